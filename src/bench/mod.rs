@@ -1,0 +1,1 @@
+//! Physics: readings with units to derived quantities.

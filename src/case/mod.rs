@@ -1,0 +1,1 @@
+//! The job ticket: answers, readings, safe storage.

@@ -1,0 +1,1 @@
+//! Exact posteriors from network and evidence.

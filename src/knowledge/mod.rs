@@ -1,0 +1,5 @@
+//! YAML in, checked and cross-referenced types out.
+
+pub mod model;
+
+pub use model::*;

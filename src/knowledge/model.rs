@@ -1,0 +1,566 @@
+//! The knowledge base after every check: what the rest of the house reads.
+//!
+//! All ids in these types are known to resolve, all probabilities to lie in [0, 1]; `load` is the only
+//! place that makes a [`Knowledge`].
+
+/// The whole knowledge base, in the order of its files.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Knowledge {
+    /// Costs and thresholds of the shop.
+    pub shop: Shop,
+    /// Stages of the work, in the order in which a motor passes through them.
+    pub stages: Vec<Stage>,
+    /// Published texts that a basis may name.
+    pub sources: Vec<Source>,
+    /// Caution topics.
+    pub cautions: Vec<Caution>,
+    /// History: root variables.
+    pub factors: Vec<Factor>,
+    /// What can be wrong; present or absent.
+    pub faults: Vec<Fault>,
+    /// What can be seen, asked or measured; graded from normal outwards.
+    pub observations: Vec<Observation>,
+    /// Numbers with a unit that are banded into observations.
+    pub readings: Vec<Reading>,
+    /// Repair procedures.
+    pub repairs: Vec<Repair>,
+    /// Scopes of work: sets of repairs.
+    pub scopes: Vec<Scope>,
+    /// Motors with their nominal data.
+    pub motors: Vec<Motor>,
+}
+
+/// Where a number comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Basis {
+    /// The id of an entry of [`Knowledge::sources`].
+    Source(String),
+    /// Usual in the trade; no published source known.
+    CommonPractice,
+    /// Remembered from a source that was not at hand.
+    FromMemory,
+    /// An expert's guess.
+    Judgement,
+}
+
+/// Costs and thresholds of the shop, in its own money.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Shop {
+    /// Price of a minute's work.
+    pub labour_per_minute: f64,
+    /// What it costs the shop when a motor comes back uncured.
+    pub come_back: f64,
+    /// Least saving for which a question is still asked.
+    pub worth_asking: f64,
+}
+
+/// One stage of opening a motor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stage {
+    /// Its id.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// How it is reached, as an instruction.
+    pub reached_by: String,
+    /// Minutes from the stage before it.
+    pub minutes: f64,
+    /// What is lost on entering it; empty when nothing is.
+    pub destroys: String,
+    /// What has to be written down before it is entered.
+    pub record_first: Vec<String>,
+    /// Cautions that every repair at this stage has to give.
+    pub calls_for: Vec<String>,
+    /// Whether it may be passed over on the way to a later stage.
+    pub skippable: bool,
+    /// When it must not be entered.
+    pub not_when: Vec<Forbid>,
+}
+
+/// A published text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Source {
+    /// Its id.
+    pub id: String,
+    /// Full citation.
+    pub citation: String,
+    /// What to mind when using it; may be empty.
+    pub note: String,
+}
+
+/// A caution topic.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Caution {
+    /// Its id.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// The caution itself, as an instruction.
+    pub text: String,
+    /// Where it comes from.
+    pub basis: Basis,
+}
+
+/// "This question was answered with one of these states."
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AnswerIs {
+    /// Id of a factor or an observation.
+    pub answer: String,
+    /// States of it.
+    pub states: Vec<String>,
+}
+
+/// A condition under which something must not be done, and why.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Forbid {
+    /// The answer that forbids it.
+    pub when: AnswerIs,
+    /// Why, in a sentence.
+    pub reason: String,
+}
+
+/// A root variable of the network: part of the motor's history.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Factor {
+    /// Its id.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// How and when it is asked.
+    pub ask: Ask,
+    /// Its states, mildest first.
+    pub states: Vec<FactorState>,
+    /// Where its priors come from.
+    pub basis: Basis,
+    /// What the history itself shows.
+    pub shows: Vec<Shows>,
+}
+
+/// A state of a [`Factor`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct FactorState {
+    /// Its id.
+    pub id: String,
+    /// What a person picks at the prompt.
+    pub label: String,
+    /// Prior chance; the states of one factor sum to 1.
+    pub prior: f64,
+    /// What owners say.
+    pub phrases: Vec<String>,
+}
+
+/// How a question is put, and when.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ask {
+    /// The question in plain words.
+    pub question: String,
+    /// How to look or measure.
+    pub how: String,
+    /// Id of the first stage at which it can be answered.
+    pub stage: String,
+    /// Id of the last stage at which it can be answered, where there is one.
+    pub last_stage: Option<String>,
+    /// Minutes it takes at that stage.
+    pub minutes: f64,
+    /// What it risks or destroys; empty when nothing.
+    pub risk: String,
+    /// Ids of cautions that come before it.
+    pub cautions: Vec<String>,
+    /// Asked only when this was answered so.
+    pub ask_when: Option<AnswerIs>,
+    /// Not asked while one of these holds.
+    pub not_when: Vec<Forbid>,
+}
+
+/// A cause or effect whose parent is a fault or one state of a factor.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ParentRef {
+    /// Id of the fault or factor.
+    pub parent: String,
+    /// State of the factor; none for a fault.
+    pub state: Option<String>,
+}
+
+/// Something that can be wrong.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fault {
+    /// Its id.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// Id of the group of faults that it belongs to.
+    pub group: String,
+    /// What it is, for the technician.
+    pub summary: String,
+    /// What it is, for the owner.
+    pub customer: String,
+    /// Chance with none of the causes.
+    pub leak: f64,
+    /// Where its numbers come from.
+    pub basis: Basis,
+    /// What brings it about.
+    pub causes: Vec<Cause>,
+    /// How it shows itself.
+    pub shows: Vec<Shows>,
+}
+
+/// One cause of a [`Fault`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cause {
+    /// What causes it.
+    pub by: ParentRef,
+    /// Chance that this cause alone brings it about.
+    pub strength: f64,
+    /// Why, in a sentence.
+    pub because: String,
+    /// Where the strength comes from.
+    pub basis: Basis,
+}
+
+/// One observation in which a fault or factor shows itself.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shows {
+    /// For a factor, the state that shows itself; none for a fault.
+    pub state: Option<String>,
+    /// Id of the observation.
+    pub observation: String,
+    /// Chance of each state of the observation if this were the only cause, normal first; sums to 1.
+    pub effect: Vec<f64>,
+    /// Why, in a sentence.
+    pub because: String,
+    /// Where the numbers come from.
+    pub basis: Basis,
+}
+
+/// Something that can be seen, asked or measured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Observation {
+    /// Its id.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// Id of the group it is listed under.
+    pub group: String,
+    /// How and when it is asked.
+    pub ask: Ask,
+    /// Its states, normal first, then worse and worse.
+    pub states: Vec<ObservationState>,
+    /// Where its leak comes from.
+    pub basis: Basis,
+}
+
+/// A state of an [`Observation`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct ObservationState {
+    /// Its id.
+    pub id: String,
+    /// What a person picks at the prompt.
+    pub label: String,
+    /// Chance of it with none of the causes; the states sum to 1.
+    pub leak: f64,
+    /// What owners say.
+    pub phrases: Vec<String>,
+}
+
+/// The kind of quantity that a reading is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Kind {
+    /// Ampere.
+    Current,
+    /// Volt.
+    Voltage,
+    /// Ohm.
+    Resistance,
+    /// Metre.
+    Length,
+    /// Revolutions per minute.
+    Speed,
+    /// Degree Celsius.
+    Temperature,
+    /// Degree of arc.
+    Angle,
+    /// Newton.
+    Force,
+    /// Kilogram.
+    Mass,
+    /// Second.
+    Time,
+    /// A plain number or a percentage.
+    Ratio,
+}
+
+/// How a reading becomes the quantity that is banded.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Derive {
+    /// As it was read.
+    Value,
+    /// Over the motor's nominal value of this key.
+    Ratio(String),
+    /// Less the motor's nominal value of this key.
+    Difference(String),
+}
+
+/// One standard deviation of a reading.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Spread {
+    /// A fraction of the reading.
+    Relative(f64),
+    /// In the base unit of the reading's kind.
+    Absolute(f64),
+}
+
+/// A number with a unit that is banded into observations.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// Its id.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// The kind of quantity.
+    pub kind: Kind,
+    /// How and when it is asked.
+    pub ask: Ask,
+    /// What a usual instrument and hand scatter.
+    pub uncertainty: Spread,
+    /// Least and greatest value that is not absurd, as text with a unit and in base units.
+    pub plausible: [(String, f64); 2],
+    /// What is banded.
+    pub derive: Derive,
+    /// The observations it answers.
+    pub bands: Vec<Band>,
+    /// Where the edges come from.
+    pub basis: Basis,
+}
+
+/// How one observation follows from a derived quantity.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Band {
+    /// Id of the observation.
+    pub observation: String,
+    /// Whether values above the edges are worse, or below.
+    pub side: Side,
+    /// For each abnormal state, from the mildest to the worst: its index in the observation's states and
+    /// the edge from which it counts (base units, or a plain number for a ratio).
+    pub edges: Vec<(usize, f64)>,
+}
+
+/// The side of an edge that is abnormal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// Greater is worse.
+    Above,
+    /// Less is worse.
+    Below,
+}
+
+/// A repair procedure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Repair {
+    /// Its id.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// Id of the stage it needs.
+    pub stage: String,
+    /// Minutes of work at that stage.
+    pub minutes: f64,
+    /// Parts it uses up.
+    pub parts: Vec<Part>,
+    /// Tools.
+    pub tools: Vec<String>,
+    /// What it removes, and how surely; groups are written out.
+    pub removes: Vec<Removes>,
+    /// What to do, in order.
+    pub steps: Vec<Step>,
+    /// What proves that it worked.
+    pub checks: Vec<String>,
+    /// Where its numbers come from.
+    pub basis: Basis,
+}
+
+/// A part that a repair uses up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// Its name.
+    pub name: String,
+    /// Its price in the shop's money.
+    pub cost: f64,
+}
+
+/// A fault that a repair removes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Removes {
+    /// Id of the fault.
+    pub fault: String,
+    /// Chance that the fault is gone afterwards.
+    pub sureness: f64,
+    /// Where the sureness comes from.
+    pub basis: Basis,
+}
+
+/// One step of a repair.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Step {
+    /// Ids of the cautions that come before it.
+    pub cautions: Vec<String>,
+    /// What to do.
+    pub action: String,
+}
+
+/// A scope of work.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scope {
+    /// Its id.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// What it is, for the technician.
+    pub summary: String,
+    /// What it is, for the owner.
+    pub customer: String,
+    /// Ids of the repairs that are always done.
+    pub always: Vec<String>,
+    /// Ids of the repairs that are done when one of their faults is there.
+    pub as_needed: Vec<String>,
+    /// Hard limits.
+    pub blocked_when: Vec<Limit>,
+    /// Where its make-up comes from.
+    pub basis: Basis,
+}
+
+/// A hard limit that blocks a scope.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limit {
+    /// When it holds.
+    pub when: LimitWhen,
+    /// Why, in a sentence.
+    pub reason: String,
+}
+
+/// What a hard limit looks at.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LimitWhen {
+    /// The motor is, or is not, made to be taken apart.
+    Rebuildable(bool),
+    /// A fault is more likely than this.
+    FaultAbove(String, f64),
+    /// A question was answered so.
+    Answer(AnswerIs),
+}
+
+/// A motor with its nominal data.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Motor {
+    /// Its id.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Size class of its can.
+    pub can: String,
+    /// Whether it is made to be taken apart.
+    pub rebuildable: bool,
+    /// Number of armature slots.
+    pub slots: u32,
+    /// What it is and what it drives.
+    pub summary: String,
+    /// Price of another one in the shop's money.
+    pub replace_cost: f64,
+    /// Nominal data by key, as written, each a quantity with its unit.
+    pub nominal: indexmap::IndexMap<String, String>,
+    /// Where its data come from.
+    pub basis: Basis,
+}
+
+/// One entry of a [`Knowledge`], whatever its kind.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Entry<'a> {
+    /// A factor.
+    Factor(&'a Factor),
+    /// A fault.
+    Fault(&'a Fault),
+    /// An observation.
+    Observation(&'a Observation),
+    /// A reading.
+    Reading(&'a Reading),
+    /// A repair.
+    Repair(&'a Repair),
+    /// A scope.
+    Scope(&'a Scope),
+    /// A caution.
+    Caution(&'a Caution),
+    /// A motor.
+    Motor(&'a Motor),
+    /// A stage.
+    Stage(&'a Stage),
+    /// A source.
+    Source(&'a Source),
+}
+
+impl Knowledge {
+    /// The factor with this id.
+    pub fn factor(&self, id: &str) -> Option<&Factor> {
+        self.factors.iter().find(|x| x.id == id)
+    }
+    /// The fault with this id.
+    pub fn fault(&self, id: &str) -> Option<&Fault> {
+        self.faults.iter().find(|x| x.id == id)
+    }
+    /// The observation with this id.
+    pub fn observation(&self, id: &str) -> Option<&Observation> {
+        self.observations.iter().find(|x| x.id == id)
+    }
+    /// The reading with this id.
+    pub fn reading(&self, id: &str) -> Option<&Reading> {
+        self.readings.iter().find(|x| x.id == id)
+    }
+    /// The repair with this id.
+    pub fn repair(&self, id: &str) -> Option<&Repair> {
+        self.repairs.iter().find(|x| x.id == id)
+    }
+    /// The scope with this id.
+    pub fn scope(&self, id: &str) -> Option<&Scope> {
+        self.scopes.iter().find(|x| x.id == id)
+    }
+    /// The caution with this id.
+    pub fn caution(&self, id: &str) -> Option<&Caution> {
+        self.cautions.iter().find(|x| x.id == id)
+    }
+    /// The motor with this id.
+    pub fn motor(&self, id: &str) -> Option<&Motor> {
+        self.motors.iter().find(|x| x.id == id)
+    }
+    /// The source with this id.
+    pub fn source(&self, id: &str) -> Option<&Source> {
+        self.sources.iter().find(|x| x.id == id)
+    }
+    /// The place of the stage with this id in the order of the work.
+    pub fn stage_index(&self, id: &str) -> Option<usize> {
+        self.stages.iter().position(|x| x.id == id)
+    }
+    /// The entry with this id, whatever its kind; an observation before a reading of the same id.
+    pub fn entry(&self, id: &str) -> Option<Entry<'_>> {
+        (self.factor(id).map(Entry::Factor))
+            .or_else(|| self.fault(id).map(Entry::Fault))
+            .or_else(|| self.observation(id).map(Entry::Observation))
+            .or_else(|| self.reading(id).map(Entry::Reading))
+            .or_else(|| self.repair(id).map(Entry::Repair))
+            .or_else(|| self.scope(id).map(Entry::Scope))
+            .or_else(|| self.caution(id).map(Entry::Caution))
+            .or_else(|| self.motor(id).map(Entry::Motor))
+            .or_else(|| self.stages.iter().find(|x| x.id == id).map(Entry::Stage))
+            .or_else(|| self.source(id).map(Entry::Source))
+    }
+    /// The states of a factor or an observation: id and label of each, in order.
+    pub fn states(&self, id: &str) -> Option<Vec<(&str, &str)>> {
+        (self.factor(id).map(|f| f.states.iter().map(|s| (&*s.id, &*s.label)).collect())).or_else(|| {
+            let o = self.observation(id)?;
+            Some(o.states.iter().map(|s| (&*s.id, &*s.label)).collect())
+        })
+    }
+    /// How a factor, an observation or a reading is asked.
+    pub fn ask(&self, id: &str) -> Option<&Ask> {
+        (self.factor(id).map(|f| &f.ask))
+            .or_else(|| self.observation(id).map(|o| &o.ask))
+            .or_else(|| self.reading(id).map(|r| &r.ask))
+    }
+}

@@ -1,0 +1,82 @@
+//! The numbers of the network, free of wording: what inference works on, and what `knowledge export`
+//! writes down for other programs.
+
+use serde::{Deserialize, Serialize};
+
+/// A belief network of factors, faults and observations.
+///
+/// Factors are independent roots. A fault is absent with probability (1 - leak) times the product of
+/// (1 - strength) over its causes that hold. An observation's state is the largest among independent
+/// draws: one from its leak and one from the effect of each cause that holds.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct BeliefNet {
+    /// Root variables.
+    pub factors: Vec<FactorModel>,
+    /// Binary variables, parents before children: a fault's causes stand at lower indices.
+    pub faults: Vec<FaultModel>,
+    /// Graded variables without children.
+    pub observations: Vec<ObservationModel>,
+}
+
+/// A root variable.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FactorModel {
+    /// Its id.
+    pub id: String,
+    /// Ids of its states.
+    pub states: Vec<String>,
+    /// Prior probability of each state.
+    pub prior: Vec<f64>,
+}
+
+/// What a cause is: a fault that is present, or a factor in one state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Parent {
+    /// Index of a fault that is present.
+    Fault(usize),
+    /// Index of a factor and of its state.
+    Factor(usize, usize),
+}
+
+/// A leaky noisy-OR.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FaultModel {
+    /// Its id.
+    pub id: String,
+    /// Probability with none of the causes.
+    pub leak: f64,
+    /// Each cause with its strength.
+    pub causes: Vec<(Parent, f64)>,
+}
+
+/// A leaky noisy-MAX.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ObservationModel {
+    /// Its id.
+    pub id: String,
+    /// Ids of its states, normal first.
+    pub states: Vec<String>,
+    /// Distribution over the states with none of the causes.
+    pub leak: Vec<f64>,
+    /// Each cause with the distribution over the states that it alone would give.
+    pub causes: Vec<(Parent, Vec<f64>)>,
+}
+
+/// What is known: a weight (likelihood) for each state of each answered variable.
+///
+/// A plain answer is 1 for its state and 0 for the others; a reading spread over bands is a weight for
+/// each band. Only ratios of weights within one variable matter to posteriors.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Evidence {
+    /// For each factor of the network, its weights if answered.
+    pub factors: Vec<Option<Vec<f64>>>,
+    /// For each observation of the network, its weights if answered.
+    pub observations: Vec<Option<Vec<f64>>>,
+}
+
+impl Evidence {
+    /// No answers yet.
+    pub fn none(net: &BeliefNet) -> Self {
+        Evidence { factors: vec![None; net.factors.len()], observations: vec![None; net.observations.len()] }
+    }
+}

@@ -1,0 +1,1 @@
+//! What next: value of a question, stages, scope of work.

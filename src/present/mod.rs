@@ -1,0 +1,1 @@
+//! Results as terminal text, JSON and pictures.
