@@ -1,1 +1,3 @@
 //! Results as terminal text, JSON and pictures.
+
+pub mod text;
