@@ -218,7 +218,10 @@ impl Text {
 
     /// A lesser title on a line of its own, after an empty line.
     pub fn subheading(&mut self, title: impl AsRef<str>) -> &mut Self {
-        self.blank().para(Styled::new().strong(title))
+        if !self.is_empty() {
+            self.blank();
+        }
+        self.para(Styled::new().strong(title))
     }
 
     /// A paragraph.
@@ -255,8 +258,8 @@ impl Text {
     /// An empty line; several in a row count as one.
     pub fn blank(&mut self) -> &mut Self {
         match self.0.last() {
-            None | Some(Block::Blank) => self,
-            Some(_) => self.add(Block::Blank),
+            Some(Block::Blank) => self,
+            _ => self.add(Block::Blank),
         }
     }
 
