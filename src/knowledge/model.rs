@@ -52,6 +52,8 @@ pub struct Shop {
     pub come_back: f64,
     /// Least saving for which a question is still asked.
     pub worth_asking: f64,
+    /// What a bit of information about the faults is worth beyond the decision at hand.
+    pub worth_per_bit: f64,
 }
 
 /// One stage of opening a motor.
@@ -73,6 +75,8 @@ pub struct Stage {
     pub calls_for: Vec<String>,
     /// Whether it may be passed over on the way to a later stage.
     pub skippable: bool,
+    /// Whether it takes the motor apart, which only a rebuildable one allows.
+    pub opens: bool,
     /// When it must not be entered.
     pub not_when: Vec<Forbid>,
 }
