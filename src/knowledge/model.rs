@@ -389,6 +389,15 @@ pub struct Part {
     pub name: String,
     /// Its price in the shop's money.
     pub cost: f64,
+    /// Whether a motor of the knowledge base puts its own replacement price in the place of `cost`.
+    pub by_motor: bool,
+}
+
+impl Part {
+    /// Its price for a motor.
+    pub fn price(&self, motor: Option<&Motor>) -> f64 {
+        motor.filter(|_| self.by_motor).map_or(self.cost, |m| m.replace_cost)
+    }
 }
 
 /// A fault that a repair removes.

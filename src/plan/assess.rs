@@ -81,7 +81,8 @@ impl<'k> Planner<'k> {
             Some(Candidate { id: &entry.id, question: Question::Observation(i), ask: &entry.ask })
         });
         let candidates = factors.chain(observations).collect();
-        let prior = Engine::compile(&net, &Evidence::none(&net), &Limits::default())?.posterior().faults.clone();
+        let prior =
+            Engine::compile(&net, &Evidence::none(&net), &Limits::default())?.posterior().faults.clone();
         Ok(Planner { knowledge, net, prior, candidates })
     }
 
@@ -141,7 +142,7 @@ impl<'p, 'k> Assessment<'p, 'k> {
     }
 
     fn blocked(&self, model: &ScopeModel<'k>) -> Option<&'k str> {
-        model.blocked(self.moment.motor, &self.moment.known, self.faults())
+        model.blocked(&self.moment.known, self.faults())
     }
 
     /// The model of a scope.

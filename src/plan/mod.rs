@@ -1,7 +1,7 @@
 //! What next: the value of a question, the way through the stages, the scope of work.
 
-mod known;
 pub mod assess;
+mod known;
 pub mod questions;
 pub mod scopes;
 pub mod stages;

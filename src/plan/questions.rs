@@ -116,7 +116,7 @@ impl<'a, 'k> Situation<'a, 'k> {
         success: impl Fn(usize) -> f64,
     ) -> Option<(usize, f64)> {
         (self.scopes.iter().enumerate())
-            .filter(|(_, s)| s.blocked(self.motor, self.known, faults).is_none())
+            .filter(|(_, s)| s.blocked(self.known, faults).is_none())
             .map(|(i, s)| {
                 (i, expected_cost(self.knowledge, s.work(self.knowledge, stage, faults), success(i)))
             })
@@ -165,7 +165,8 @@ impl<'a, 'k> Situation<'a, 'k> {
         questions: Vec<Valued<'k>>,
         labour: f64,
     ) -> Option<Opening<'k>> {
-        let counted: Vec<&Valued> = questions.iter().filter(|v| v.worth > 0.0).take(COUNTED_AT_A_STAGE).collect();
+        let counted: Vec<&Valued> =
+            questions.iter().filter(|v| v.worth > 0.0).take(COUNTED_AT_A_STAGE).collect();
         let best = counted.first()?;
         // Savings overlap, so only the best one counts; what the next ones tell comes on top.
         let bits: f64 = counted.iter().skip(1).map(|v| v.bits).sum();
@@ -177,7 +178,13 @@ impl<'a, 'k> Situation<'a, 'k> {
         let gross = best.worth + best.minutes * labour + bits * self.knowledge.shop.worth_per_bit;
         let worth = gross - extra - asked * labour;
         let minutes = asked + extra / labour.max(1e-9);
-        (worth > 0.0).then_some(Opening { stage, minutes: way, worth, rate: gross / minutes.max(1e-3), questions })
+        (worth > 0.0).then_some(Opening {
+            stage,
+            minutes: way,
+            worth,
+            rate: gross / minutes.max(1e-3),
+            questions,
+        })
     }
 
     /// Values one question at a stage by the fault marginals after each answer.

@@ -18,6 +18,7 @@ pub struct ScopeModel<'k> {
     /// For every fault of the network, the chance that this scope removes it.
     pub clears: Vec<f64>,
     limits: Vec<Limit<'k>>,
+    motor: Option<&'k Motor>,
 }
 
 #[derive(Debug, Clone)]
@@ -48,6 +49,7 @@ impl<'k> ScopeModel<'k> {
         knowledge: &'k Knowledge,
         scope: &'k Scope,
         faults: &HashMap<&str, usize>,
+        motor: Option<&'k Motor>,
         closed: &dyn Fn(&str) -> bool,
     ) -> Self {
         let find = |ids: &'k [String]| {
@@ -57,7 +59,7 @@ impl<'k> ScopeModel<'k> {
         let always = find(&scope.always);
         let optional = find(&scope.as_needed);
         let labour = knowledge.shop.labour_per_minute;
-        let price = |r: &Repair| r.minutes * labour + r.parts.iter().map(|p| p.cost).sum::<f64>();
+        let price = |r: &Repair| r.minutes * labour + parts_cost(r, motor);
         let removal = |r: &Repair, fault: usize| {
             r.removes
                 .iter()
@@ -89,7 +91,14 @@ impl<'k> ScopeModel<'k> {
                 reason: &l.reason,
             })
             .collect();
-        ScopeModel { scope, always, as_needed: optional.into_iter().zip(wanted).collect(), clears, limits }
+        ScopeModel {
+            scope,
+            always,
+            as_needed: optional.into_iter().zip(wanted).collect(),
+            clears,
+            limits,
+            motor,
+        }
     }
 
     /// Expected work from a stage (index) on, when the faults are present with these chances.
@@ -102,7 +111,7 @@ impl<'k> ScopeModel<'k> {
         let mut untouched = vec![1.0; knowledge.stages.len()];
         let mut add = |repair: &Repair, chance: f64| {
             work.minutes += chance * repair.minutes;
-            work.parts += chance * repair.parts.iter().map(|p| p.cost).sum::<f64>();
+            work.parts += chance * parts_cost(repair, self.motor);
             if let Some(depth) = knowledge.stage_index(&repair.stage) {
                 untouched[depth] *= 1.0 - chance;
             }
@@ -129,9 +138,9 @@ impl<'k> ScopeModel<'k> {
     }
 
     /// The hard limit that blocks this scope, if one holds.
-    pub fn blocked(&self, motor: Option<&Motor>, known: &Known, faults: &[f64]) -> Option<&'k str> {
+    pub fn blocked(&self, known: &Known, faults: &[f64]) -> Option<&'k str> {
         let holds = |limit: &Limit| match limit.when {
-            LimitWhen::Rebuildable(value) => motor.is_some_and(|m| m.rebuildable == *value),
+            LimitWhen::Rebuildable(value) => self.motor.is_some_and(|m| m.rebuildable == *value),
             LimitWhen::FaultAbove(_, above) => limit.fault.is_some_and(|f| faults[f] > *above),
             LimitWhen::Answer(when) => known.holds(when),
         };
@@ -155,6 +164,10 @@ impl<'k> ScopeModel<'k> {
     }
 }
 
+fn parts_cost(repair: &Repair, motor: Option<&Motor>) -> f64 {
+    repair.parts.iter().map(|p| p.price(motor)).sum()
+}
+
 /// The chance that at least one of these faults is there.
 fn needed(wants: &[usize], faults: &[f64]) -> f64 {
     1.0 - wants.iter().map(|f| 1.0 - faults[*f]).product::<f64>()
@@ -164,7 +177,7 @@ fn needed(wants: &[usize], faults: &[f64]) -> f64 {
 pub fn models<'k>(
     knowledge: &'k Knowledge,
     net: &BeliefNet,
-    motor: Option<&Motor>,
+    motor: Option<&'k Motor>,
     known: &Known,
 ) -> Vec<ScopeModel<'k>> {
     let faults: HashMap<&str, usize> = net.faults.iter().enumerate().map(|(i, f)| (&*f.id, i)).collect();
@@ -172,7 +185,7 @@ pub fn models<'k>(
         let stage = knowledge.stages.iter().find(|s| s.id == stage);
         stage.is_some_and(|s| stages::closed(s, motor, known).is_some())
     };
-    knowledge.scopes.iter().map(|s| ScopeModel::new(knowledge, s, &faults, &closed)).collect()
+    knowledge.scopes.iter().map(|s| ScopeModel::new(knowledge, s, &faults, motor, &closed)).collect()
 }
 
 /// A scope weighed for a case.
