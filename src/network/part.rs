@@ -2,9 +2,10 @@
 
 use std::collections::{BTreeSet, HashMap};
 
+use petgraph::Direction;
 use petgraph::algo::dijkstra;
 use petgraph::graph::{EdgeIndex, NodeIndex};
-use petgraph::visit::{EdgeFiltered, EdgeRef, Reversed};
+use petgraph::visit::{EdgeFiltered, EdgeRef, IntoEdgeReferences, Reversed};
 
 use super::graph::{DecisionNetwork, Link, NodeKind};
 
@@ -53,37 +54,61 @@ impl DecisionNetwork {
         let depth = depth.unwrap_or_else(|| self.default_depth(centre));
         let graph = self.graph();
         let drawn = EdgeFiltered::from_fn(graph, |e| {
-            !e.weight().is_caution() || e.source() == centre || e.target() == centre
+            let own = e.source() == centre || e.target() == centre;
+            match e.weight() {
+                Link::CallsFor { .. } => own,
+                // What leads to the things that block a scope is no part of the scope.
+                Link::Blocks { .. } => e.target() != centre,
+                _ => true,
+            }
         });
         let below = dijkstra(&drawn, centre, None, |_| 1usize);
         let above = dijkstra(Reversed(&drawn), centre, None, |_| 1usize);
         let mut steps = HashMap::new();
         steps.extend(below.iter().filter(|(_, d)| **d <= depth).map(|(&n, &d)| (n, d as isize)));
         steps.extend(above.iter().filter(|(_, d)| **d <= depth).map(|(&n, &d)| (n, -(d as isize))));
-
-        let mut links: BTreeSet<EdgeIndex> = (graph.edge_references())
-            .filter(|e| !e.weight().is_caution() || e.source() == centre || e.target() == centre)
+        let mut links: BTreeSet<EdgeIndex> = (drawn.edge_references())
             .filter_map(|e| {
                 let (from, to) = (steps.get(&e.source())?, steps.get(&e.target())?);
                 (to - from == 1).then_some(e.id())
             })
             .collect();
-        let repairs: Vec<(NodeIndex, isize)> = (steps.iter())
-            .filter(|&(n, &s)| graph[*n].kind == NodeKind::Repair && s >= 0)
-            .map(|(&n, &s)| (n, s))
-            .collect();
         if depth > 0 {
-            for (repair, step) in repairs {
-                for e in graph.edges(repair).filter(|e| matches!(e.weight(), Link::BelongsTo { .. })) {
-                    // A scope that the centre also blocks stands behind its repairs all the same.
-                    let at = steps.entry(e.target()).or_insert(step + 1);
-                    *at = (*at).max(step + 1);
-                    links.insert(e.id());
-                }
-            }
+            self.add_limits(centre, &mut steps, &mut links);
+            self.add_scopes(&mut steps, &mut links);
         }
         let mut nodes: Vec<NodeIndex> = steps.keys().copied().collect();
         nodes.sort();
         Some(Part { centre: Some(centre), nodes, links: links.into_iter().collect(), steps })
+    }
+
+    /// What blocks the centre, a scope, one step before it.
+    fn add_limits(
+        &self,
+        centre: NodeIndex,
+        steps: &mut HashMap<NodeIndex, isize>,
+        links: &mut BTreeSet<EdgeIndex>,
+    ) {
+        let incoming = self.graph().edges_directed(centre, Direction::Incoming);
+        for e in incoming.filter(|e| matches!(e.weight(), Link::Blocks { .. })) {
+            steps.entry(e.source()).or_insert(-1);
+            links.insert(e.id());
+        }
+    }
+
+    /// The scopes of every repair that follows from the centre, one step after the repair.
+    fn add_scopes(&self, steps: &mut HashMap<NodeIndex, isize>, links: &mut BTreeSet<EdgeIndex>) {
+        let graph = self.graph();
+        let is_repair = |n: NodeIndex| graph[n].kind == NodeKind::Repair;
+        let repairs: Vec<(NodeIndex, isize)> =
+            steps.iter().filter(|(n, s)| **s >= 0 && is_repair(**n)).map(|(&n, &s)| (n, s)).collect();
+        for (repair, step) in repairs {
+            for e in graph.edges(repair).filter(|e| matches!(e.weight(), Link::BelongsTo { .. })) {
+                // A scope that the centre also blocks stands behind its repairs all the same.
+                let at = steps.entry(e.target()).or_insert(step + 1);
+                *at = (*at).max(step + 1);
+                links.insert(e.id());
+            }
+        }
     }
 }
