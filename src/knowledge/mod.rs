@@ -38,6 +38,15 @@ pub trait UnitReader {
     /// # Errors
     /// A sentence that says what is wrong with the text and what would be right.
     fn read(&self, kind: Kind, text: &str) -> Result<f64, String>;
+
+    /// The same for the difference of two such quantities, such as an uncertainty. It matters where the
+    /// zero of a unit is not that of the base unit: a difference of `9 degF` is one of 5 degC.
+    ///
+    /// # Errors
+    /// As [`UnitReader::read`].
+    fn read_difference(&self, kind: Kind, text: &str) -> Result<f64, String> {
+        self.read(kind, text)
+    }
 }
 
 /// What [`load`] has made of its layers.

@@ -71,6 +71,7 @@ raw! {
         #[serde(default)] record_first: Vec<String>,
         #[serde(default)] calls_for: Vec<String>,
         #[serde(default)] skippable: bool,
+        #[serde(default)] opens: bool,
         #[serde(default)] not_when: Vec<RawForbid>,
     }
     RawSource {
@@ -193,6 +194,8 @@ raw! {
     RawPart {
         name: String,
         cost: f64,
+        #[serde(default)]
+        by_motor: bool,
     }
     RawRemoves {
         fault: Option<String>,
@@ -240,6 +243,7 @@ raw! {
         labour_per_minute: f64,
         come_back: f64,
         worth_asking: f64,
+        worth_per_bit: f64,
         basis: Option<String>,
     }
     /// A file that was read at one go.

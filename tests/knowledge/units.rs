@@ -12,7 +12,7 @@ impl UnitReader for Units {
             Kind::Resistance => &[("Mohm", 1e6), ("kohm", 1e3), ("mohm", 1e-3), ("ohm", 1.0)],
             Kind::Length => &[("mm", 1e-3), ("in", 0.0254), ("m", 1.0)],
             Kind::Speed => &[("rpm", 1.0)],
-            Kind::Temperature => &[("degC", 1.0)],
+            Kind::Temperature => &[("degC", 1.0), ("K", 1.0)],
             Kind::Angle => &[("deg", 1.0)],
             Kind::Force => &[("N", 1.0)],
             Kind::Mass => &[("kg", 1.0), ("g", 1e-3)],

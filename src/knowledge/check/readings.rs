@@ -61,7 +61,18 @@ impl Context<'_> {
 
     /// A quantity as people write it, in the base unit of its kind.
     fn quantity(&mut self, kind: Kind, text: &str, at: &Trail) -> Option<f64> {
-        let problem = match self.units.read(kind, text) {
+        let read = self.units.read(kind, text);
+        self.finite(kind, text, read, at)
+    }
+
+    /// The difference of two quantities.
+    fn difference(&mut self, kind: Kind, text: &str, at: &Trail) -> Option<f64> {
+        let read = self.units.read_difference(kind, text);
+        self.finite(kind, text, read, at)
+    }
+
+    fn finite(&mut self, kind: Kind, text: &str, read: Result<f64, String>, at: &Trail) -> Option<f64> {
+        let problem = match read {
             Ok(value) if value.is_finite() => return Some(value),
             Ok(_) => "the number is not finite".to_owned(),
             Err(problem) => problem,
@@ -83,7 +94,7 @@ impl Context<'_> {
                     return Spread::Relative(1.0);
                 }
             },
-            None => match self.quantity(kind, text, at) {
+            None => match self.difference(kind, text, at) {
                 Some(value) => Spread::Absolute(value),
                 None => return Spread::Relative(1.0),
             },
@@ -120,13 +131,13 @@ impl Context<'_> {
                 "Add `nominal:` with a key of the motors' data.",
             );
         } else {
-            self.nominal_values(&key, kind, raw.derive == RawDerive::Ratio, at);
+            self.nominal_values(&key, kind, raw, at);
         }
         derive
     }
 
     /// What the motors say under a key that a reading is compared with.
-    fn nominal_values(&mut self, key: &str, kind: Kind, divides: bool, reading: &Trail) {
+    fn nominal_values(&mut self, key: &str, kind: Kind, raw: &RawReading, reading: &Trail) {
         let draft = self.draft;
         let motors = &draft.motors;
         let at = reading.key("nominal");
@@ -140,10 +151,16 @@ impl Context<'_> {
             let found = self.found(Code::UnknownId, &at, message).maybe_help(help);
             return self.sink.push(found);
         }
+        // A motor that cannot be opened never comes to the readings that want it open.
+        let opening = draft.stages.entries.values().position(|s| s.raw.opens);
+        let opened = opening.is_some() && opening <= draft.stages.entries.get_index_of(&raw.stage);
         for motor in motors.iter() {
             let entry = Trail::Entry(motor.at);
             let nominal = entry.key("nominal");
             let Some(text) = motor.raw.nominal.get(key) else {
+                if opened && !motor.raw.rebuildable {
+                    continue;
+                }
                 let message = format!("{} lacks the nominal value {}", quoted(&motor.raw.id), quoted(key));
                 let found = self
                     .found(Code::NoNominal, &nominal, message)
@@ -152,7 +169,7 @@ impl Context<'_> {
                 continue;
             };
             if let Some(value) = self.quantity(kind, text, &nominal.key(key))
-                && divides
+                && raw.derive == RawDerive::Ratio
                 && value <= 0.0
             {
                 let message =
@@ -274,6 +291,7 @@ impl Context<'_> {
                 );
                 None
             }
+            Scalar::Text(text) if matches!(derive, Derive::Difference(_)) => self.difference(kind, text, at),
             Scalar::Text(text) => self.quantity(kind, text, at),
         }
     }

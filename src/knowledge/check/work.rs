@@ -42,6 +42,11 @@ impl Context<'_> {
             ),
             come_back: self.not_negative(raw.come_back, &at.key("come-back"), "the price"),
             worth_asking: self.not_negative(raw.worth_asking, &at.key("worth-asking"), "the least saving"),
+            worth_per_bit: self.not_negative(
+                raw.worth_per_bit,
+                &at.key("worth-per-bit"),
+                "the worth of a bit",
+            ),
         }
     }
 
@@ -60,6 +65,7 @@ impl Context<'_> {
             record_first: self.texts(&raw.record_first, &at.key("record-first"), "a text"),
             calls_for: self.ids(&draft.cautions, &raw.calls_for, &at.key("calls-for"), "caution"),
             skippable: raw.skippable,
+            opens: raw.opens,
             not_when: self.forbids(&raw.not_when, &at.key("not-when")),
         }
     }
@@ -98,6 +104,7 @@ impl Context<'_> {
             parts.push(Part {
                 name: self.text(&part.name, &at.key("name"), "the name"),
                 cost: self.not_negative(part.cost, &at.key("cost"), "the price"),
+                by_motor: part.by_motor,
             });
         }
         let step_list = at.key("steps");
