@@ -106,9 +106,7 @@ impl<'a> Wording<'a> {
             Link::Shows { state, effect } => {
                 let shown = effect.iter().enumerate().skip(1).filter(|(_, p)| **p > 0.0);
                 let shown: Vec<String> = shown
-                    .map(|(s, p)| {
-                        format!("{} {}", words(self.state(to, s).unwrap_or_default()), percent(*p))
-                    })
+                    .map(|(s, p)| format!("{} {}", words(self.state(to, s).unwrap_or_default()), percent(*p)))
                     .collect();
                 let shown = if shown.is_empty() { "as normal".to_owned() } else { shown.join(", ") };
                 format!("{}{shown}", given(state))
@@ -168,7 +166,8 @@ impl<'a> Wording<'a> {
     pub fn about(&self, n: NodeIndex) -> Vec<String> {
         let node = &self.net.graph()[n];
         let k = self.k;
-        let stage = |id: &str| k.stages.iter().find(|s| s.id == id).map_or_else(|| words(id), |s| s.name.clone());
+        let stage =
+            |id: &str| k.stages.iter().find(|s| s.id == id).map_or_else(|| words(id), |s| s.name.clone());
         let asked = |stage_id: &str, minutes: f64| format!("{}, {minutes} min", stage(stage_id));
         match node.kind {
             NodeKind::Factor => k.factors.get(node.index).map(|f| {
