@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use super::appearance::Appearance;
 use super::exit::Failure;
 use super::prompt::{Line, Prompter, Screen};
-use crate::case::BenchUnits;
+use crate::bench::{self, Kind as Bench};
 use crate::knowledge::{
     Entry, Kind, Knowledge, Layer, Severity, UnitReader, load, nearest, snippet_form, summary,
 };
@@ -83,24 +83,30 @@ impl Desk {
             self.whisper(&snippet_form(error, &loaded.files, self.appearance.color_stderr))?;
             self.whisper("\n\n")?;
         }
-        let place = self.folder.as_ref().map_or("built in".into(), |f| format!("in {}", f.display()));
-        Err(Failure::input(format!("the knowledge {place} has {}", summary(&errors))))
+        let what = match &self.folder {
+            Some(folder) => format!("the knowledge in {}", folder.display()),
+            None => "the built-in knowledge".into(),
+        };
+        Err(Failure::input(format!("{what} has {}", summary(&errors))))
     }
 }
 
 /// Reads the quantities of the knowledge as the bench does.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub struct Units;
 
 impl UnitReader for Units {
     fn read(&self, kind: Kind, text: &str) -> Result<f64, String> {
-        BenchUnits.read(kind, text)
+        // Kelvin is no reading at the bench, but a scatter or an edge may be given in it.
+        match bench::read_difference(bench_kind(kind), text) {
+            Ok(kelvin) if kind == Kind::Temperature && text.trim_end().ends_with('K') => Ok(kelvin),
+            _ => bench::read(bench_kind(kind), text).map_err(|e| e.to_string()),
+        }
     }
 }
 
 /// The bench's name for a kind of the knowledge; both have the same base units.
-pub(super) fn bench_kind(kind: Kind) -> crate::bench::Kind {
-    use crate::bench::Kind as Bench;
+pub(super) fn bench_kind(kind: Kind) -> Bench {
     match kind {
         Kind::Current => Bench::Current,
         Kind::Voltage => Bench::Voltage,

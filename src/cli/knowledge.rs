@@ -1,5 +1,6 @@
 //! `commsense knowledge`: what the program knows, to look at, to check and to hand on.
 
+use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use clap::ValueEnum;
@@ -132,7 +133,7 @@ fn check(dir: Option<PathBuf>, brief: bool, desk: &Desk) -> Result<(), Failure> 
         None => (vec![Layer::builtin()], "the built-in knowledge".to_string()),
     };
     let loaded = load(&layers, &Units);
-    let brief = brief || !desk.appearance.interactive;
+    let brief = brief || !std::io::stdout().is_terminal();
     for problem in &loaded.diagnostics {
         match brief {
             true => desk.print(&line_form(problem, &loaded.files))?,

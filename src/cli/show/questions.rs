@@ -118,6 +118,9 @@ fn ask(sheet: &mut Sheet, ask: &Ask) {
     let k = sheet.k;
     let stage = |id: &str| k.stage_index(id).map_or(id.to_string(), |i| k.stages[i].name.clone());
     sheet.text.para(Styled::new().strong(&ask.question));
+    for id in &ask.cautions {
+        sheet.caution(0, id);
+    }
     sheet.text.para(&ask.how);
     let until = match &ask.last_stage {
         Some(last) if *last == ask.stage => " only".to_string(),
@@ -126,11 +129,6 @@ fn ask(sheet: &mut Sheet, ask: &Ask) {
     };
     sheet.fact("Where", format!("{}{until} · {}", stage(&ask.stage), minutes(ask.minutes)));
     sheet.fact("It risks", &ask.risk);
-    for id in &ask.cautions {
-        if let Some(caution) = k.caution(id) {
-            sheet.text.caution(0, format!("{}. {}", caution.name, caution.text));
-        }
-    }
     if let Some(when) = &ask.ask_when {
         sheet.fact("Asked only when", answered(when));
     }
