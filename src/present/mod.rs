@@ -2,6 +2,7 @@
 
 pub mod dot;
 pub mod svg;
+pub mod text;
 mod wording;
 
 use crate::knowledge::Knowledge;
