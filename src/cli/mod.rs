@@ -1,1 +1,4 @@
 //! Commands and the conversation.
+
+pub mod appearance;
+pub mod prompt;
