@@ -117,7 +117,8 @@ fn column_labels(say: Wording<'_>, columns: &[Column], top: f64) -> (Group, f64)
         let line = rect(x, top + GROUP.size + 4.0, right - x, 2.5).set("fill", first.colour);
         out = out.add(name.set("style", format!("fill:{}", first.colour))).add(line);
         for c in group {
-            let mut titled = canvas::titled("column", &format!("{}: {}", say.name(c.node), say.summary(c.node)));
+            let mut titled =
+                canvas::titled("column", &format!("{}: {}", say.name(c.node), say.summary(c.node)));
             let leading = LABEL.size + 1.0;
             let block = (c.label.len() - 1) as f64 * leading;
             for (i, line) in c.label.iter().enumerate() {
@@ -205,9 +206,9 @@ fn legend(top: f64, width: f64) -> (Group, f64) {
             x = MARGIN;
             y += 20.0;
         }
-        out = out.add(draw_mark(&mark, x + 7.0, y - 4.0, CELL - 3.0, palette::SOFT_INK)).add(
-            text(x + 20.0, y, LABEL, Align::Start, &label).set("class", "soft"),
-        );
+        out = out
+            .add(draw_mark(&mark, x + 7.0, y - 4.0, CELL - 3.0, palette::SOFT_INK))
+            .add(text(x + 20.0, y, LABEL, Align::Start, &label).set("class", "soft"));
         x += advance;
     }
     (out, y + 6.0)
