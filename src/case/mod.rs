@@ -14,6 +14,7 @@ mod near;
 mod sample;
 mod scan;
 pub mod store;
+mod words;
 
 #[cfg(test)]
 use crate::knowledge as model;

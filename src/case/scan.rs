@@ -226,7 +226,14 @@ fn comments(text: &str, scalars: &[Masked]) -> bool {
     while let Some((at, c)) = chars.next() {
         if let Some(scalar) = scalars.next_if(|s| s.start <= at) {
             match scalar.style {
-                ScalarStyle::SingleQuoted => while chars.next().is_some_and(|(_, c)| c != '\'') {},
+                // Two quotes within single quotes stand for one.
+                ScalarStyle::SingleQuoted => {
+                    while let Some((_, c)) = chars.next() {
+                        if c == '\'' && chars.next_if(|(_, c)| *c == '\'').is_none() {
+                            break;
+                        }
+                    }
+                }
                 ScalarStyle::DoubleQuoted => {
                     while let Some((_, c)) = chars.next().filter(|(_, c)| *c != '"') {
                         if c == '\\' {
@@ -283,6 +290,9 @@ mod tests {
             "a: |-\n  # no\n  z # no\nb: 1\n",
             "a: >\n  q\n  # no\n",
             "a: |-\n  # no\n\n  # no",
+            "a: 'it''s # no'\n",
+            "a: \"q \\\" # no\"\n",
+            "a: x\nb: 'p\n  # no'\nc:\n- \"#\"\n",
         ] {
             assert!(!scan(text).unwrap().comments, "{text}");
         }
