@@ -1,5 +1,7 @@
 //! Cases on a real disk: what is saved is loaded again, and nothing is ever damaged.
 
+#![allow(clippy::unwrap_used)]
+
 use std::fs;
 use std::path::Path;
 

@@ -1,9 +1,9 @@
 //! Single answers: a state, a reading, or "unknown".
 
 use super::kinds;
-use super::near::{hint, nearest, shown};
+use super::wording::{hint, shown};
 use crate::bench::{self, QuantityError};
-use crate::knowledge::{Entry, Knowledge, Reading};
+use crate::knowledge::{Entry, Knowledge, Reading, nearest};
 
 /// How "I don't know" and "I can't check" are written.
 pub const UNKNOWN: &str = "unknown";
@@ -226,6 +226,7 @@ fn example(knowledge: &Knowledge) -> String {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::case::sample::knowledge;

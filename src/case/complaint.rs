@@ -8,7 +8,7 @@
 
 use std::collections::HashSet;
 
-use super::words::{Cutter, Gap, NOT, Word};
+use super::words::{Cutter, Gap, Word};
 use crate::knowledge::Knowledge;
 
 /// Words that may stand between one word of a phrase and the next.
@@ -37,15 +37,13 @@ pub struct Match {
 /// Only the first 10 000 characters are looked at.
 pub fn matches(knowledge: &Knowledge, complaint: &str) -> Vec<Match> {
     let cutter = Cutter::new();
-    let text = cutter.cut(complaint);
-    if text.is_empty() {
-        return Vec::new();
-    }
+    let (text, every_word) = (cutter.cut(complaint), cutter.cut_all(complaint));
     let phrases: Vec<Phrase> = phrases(knowledge, &cutter);
     let known: HashSet<&str> = phrases.iter().flat_map(|p| p.words.iter().map(|w| &*w.stem)).collect();
     let mut found: Vec<(Found, &Phrase)> = Vec::new();
     for phrase in &phrases {
-        let Some(new) = best(&phrase.words, &text, &known) else { continue };
+        let text = if phrase.all_words { &every_word } else { &text };
+        let Some(new) = best(&phrase.words, text, &known) else { continue };
         match found.iter_mut().find(|(_, p)| p.question == phrase.question) {
             Some(old) if new.before(&old.0) => *old = (new, phrase),
             Some(_) => {}
@@ -56,7 +54,7 @@ pub fn matches(knowledge: &Knowledge, complaint: &str) -> Vec<Match> {
     let one = |(f, p): (Found, &Phrase)| Match {
         id: p.id.to_owned(),
         state: p.state,
-        words: complaint[text[f.first].span.0..text[f.last].span.1].to_owned(),
+        words: complaint[f.span.0..f.span.1].to_owned(),
     };
     found.into_iter().map(one).collect()
 }
@@ -67,6 +65,8 @@ struct Phrase<'a> {
     id: &'a str,
     state: usize,
     words: Vec<Word>,
+    /// Whether the small words count too. Without them `does nothing` would be any denial at all.
+    all_words: bool,
 }
 
 fn phrases<'a>(knowledge: &'a Knowledge, cutter: &Cutter) -> Vec<Phrase<'a>> {
@@ -80,8 +80,12 @@ fn phrases<'a>(knowledge: &'a Knowledge, cutter: &Cutter) -> Vec<Phrase<'a>> {
     let mut all = Vec::new();
     for (question, (id, states)) in factors.chain(observations).enumerate() {
         for (state, phrases) in states.into_iter().enumerate() {
-            let words = phrases.iter().map(|p| cutter.cut(p)).filter(|w| !w.is_empty());
-            all.extend(words.map(|words| Phrase { question, id, state, words }));
+            for phrase in phrases {
+                let words = cutter.cut(phrase);
+                let all_words = words.iter().all(Word::denies);
+                let words = if all_words { cutter.cut_all(phrase) } else { words };
+                all.push(Phrase { question, id, state, words, all_words });
+            }
         }
     }
     all
@@ -91,14 +95,14 @@ fn phrases<'a>(knowledge: &'a Knowledge, cutter: &Cutter) -> Vec<Phrase<'a>> {
 #[derive(Debug, Clone, Copy)]
 struct Found {
     score: i32,
-    first: usize,
-    last: usize,
+    /// From and to which byte of the complaint.
+    span: (usize, usize),
 }
 
 impl Found {
     /// Best first: the higher score, then the earlier place.
     fn rank(&self) -> (i32, usize) {
-        (-self.score, self.first)
+        (-self.score, self.span.0)
     }
 
     fn before(&self, other: &Found) -> bool {
@@ -109,13 +113,14 @@ impl Found {
 /// The best place of a phrase in a text, if any.
 fn best(phrase: &[Word], text: &[Word], known: &HashSet<&str>) -> Option<Found> {
     (0..text.len())
-        .filter_map(|first| follow(phrase, text, first, known))
-        .filter(|f| !denied(text, f.first, f.last))
+        .filter_map(|first| Some((first, follow(phrase, text, first, known)?)))
+        .filter(|(first, (last, _))| !denied(text, *first, *last))
+        .map(|(first, (last, score))| Found { score, span: (text[first].span.0, text[last].span.1) })
         .min_by_key(Found::rank)
 }
 
-/// Follows a phrase through a text from one word on.
-fn follow(phrase: &[Word], text: &[Word], first: usize, known: &HashSet<&str>) -> Option<Found> {
+/// Follows a phrase through a text from one word on: its last word there, and how well it fits.
+fn follow(phrase: &[Word], text: &[Word], first: usize, known: &HashSet<&str>) -> Option<(usize, i32)> {
     let (head, rest) = phrase.split_first()?;
     let mut score = WORD - alike(head, &text[first], known)?;
     let mut at = first;
@@ -138,7 +143,7 @@ fn follow(phrase: &[Word], text: &[Word], first: usize, known: &HashSet<&str>) -
         }
         before = word;
     }
-    Some(Found { score, first, last: at })
+    Some((at, score))
 }
 
 /// Whether two words are alike: none if not, else what is taken off for a slip.
@@ -153,7 +158,7 @@ fn alike(phrase: &Word, word: &Word, known: &HashSet<&str>) -> Option<i32> {
         5..=8 => 1,
         _ => 2,
     };
-    let may_slip = phrase.stem != NOT
+    let may_slip = !phrase.denies()
         && phrase.plain.chars().next() == word.plain.chars().next()
         && length.abs_diff(word.plain.chars().count()) <= reach
         && !known.contains(&*word.stem);
@@ -193,6 +198,7 @@ fn denied_after(text: &[Word], last: usize) -> bool {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::case::sample::knowledge;
@@ -226,7 +232,9 @@ mod tests {
             ("LOTS OF SPARKS!!!", vec!["heavy-sparking=heavy"]),
             ("My son crashed it; it's very weak now", vec!["power-loss=severe", "crash=yes"]),
             ("there is a burning smell", vec!["burnt-smell=yes"]),
-            ("runs nicely", vec![]),
+            ("it does nothing", vec!["wont-start=yes"]),
+            ("does absolutely nothing when I pull the trigger", vec!["wont-start=yes"]),
+            ("runs nicely, does not do anything odd", vec![]),
             ("", vec![]),
             ("漢字 が 遅い", vec![]),
         ] {

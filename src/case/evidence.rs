@@ -182,6 +182,7 @@ impl Builder<'_> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::case::sample::knowledge;

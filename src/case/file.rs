@@ -5,10 +5,10 @@ use std::fmt;
 use indexmap::IndexMap;
 use serde::{Deserialize, Serialize};
 
-use super::near::{hint, nearest, shown};
 use super::scan::{self, Layout, Shape, Spot};
+use super::wording::{hint, shown};
 use super::{Answer, Case};
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, nearest};
 
 /// What the first key of a case file must say.
 pub const FORMAT: &str = "commsense/case/1";
@@ -348,6 +348,7 @@ fn not_yaml(error: &serde_yaml::Error) -> Problem {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::case::sample::knowledge;

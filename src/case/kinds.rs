@@ -1,20 +1,19 @@
 //! Where the kinds of the knowledge meet the units of the bench.
 
 use crate::bench::{self, QuantityError};
-use crate::knowledge;
+use crate::knowledge::{self, UnitReader};
 
 /// Reads quantities of the knowledge with the bench's table of units.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct BenchUnits;
 
-impl BenchUnits {
-    /// Reads a quantity in the base unit of its kind.
-    ///
-    /// # Errors
-    ///
-    /// A sentence that says what would be right.
-    pub fn read(&self, kind: knowledge::Kind, text: &str) -> Result<f64, String> {
+impl UnitReader for BenchUnits {
+    fn read(&self, kind: knowledge::Kind, text: &str) -> Result<f64, String> {
         read(kind, text).map_err(|e| e.to_string())
+    }
+
+    fn read_difference(&self, kind: knowledge::Kind, text: &str) -> Result<f64, String> {
+        bench::read_difference(of_bench(kind), text).map_err(|e| e.to_string())
     }
 }
 
@@ -61,6 +60,8 @@ mod tests {
             (Kind::Ratio, "1", 1.0),
         ] {
             assert_eq!(BenchUnits.read(kind, text), Ok(want));
+            assert_eq!(BenchUnits.read_difference(kind, text), Ok(want));
         }
+        assert_eq!(BenchUnits.read_difference(Kind::Temperature, "9 degF"), Ok(5.0));
     }
 }

@@ -9,11 +9,11 @@ pub mod complaint;
 pub mod evidence;
 pub mod file;
 mod kinds;
-mod near;
 #[cfg(test)]
 mod sample;
 mod scan;
 pub mod store;
+mod wording;
 mod words;
 
 #[cfg(test)]

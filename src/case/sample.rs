@@ -104,6 +104,7 @@ fn stage(id: &str) -> Stage {
         record_first: Vec::new(),
         calls_for: Vec::new(),
         skippable: false,
+        opens: false,
         not_when: Vec::new(),
     }
 }
@@ -168,7 +169,11 @@ pub fn knowledge() -> Knowledge {
                     ("severe", &["no power", "very weak", "hardly moves"]),
                 ],
             ),
-            observation("wont-start", "counter", &[("no", quiet), ("yes", &["won't start", "dead"])]),
+            observation(
+                "wont-start",
+                "counter",
+                &[("no", quiet), ("yes", &["won't start", "dead", "does nothing"])],
+            ),
             observation(
                 "clicking",
                 "counter",

@@ -11,7 +11,7 @@ use indexmap::IndexMap;
 use saphyr_parser::{Event, Marker, Parser, ScalarStyle};
 
 use super::file::Problem;
-use super::near::shown;
+use super::wording::shown;
 
 /// Lists and mappings within one another; the format itself needs two.
 const DEEPEST: usize = 16;
@@ -264,6 +264,7 @@ fn problem(spot: Spot, message: String) -> Problem {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use proptest::prelude::*;

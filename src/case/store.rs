@@ -251,6 +251,7 @@ fn plain(error: &io::Error) -> String {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::case::Answer;

@@ -8,8 +8,8 @@ use rust_stemmers::{Algorithm, Stemmer};
 /// Characters of a text that are looked at.
 const LONGEST: usize = 10_000;
 
-/// The stem of every word of denial.
-pub(super) const NOT: &str = "not";
+/// The stem of every word of plain denial.
+const NOT: &str = "not";
 
 /// Words that are passed over.
 const SMALL: &[&str] = &[
@@ -18,12 +18,14 @@ const SMALL: &[&str] = &[
     "i", "ive", "we", "he", "she", "they", "this", "that", "thats", "there", "theres",
 ];
 
-/// Words of denial, without apostrophes.
-const DENIAL: &[&str] = &[
-    "no", "not", "never", "without", "none", "nor", "neither", "nothing", "cannot", "cant", "wont", "dont",
-    "doesnt", "didnt", "isnt", "wasnt", "arent", "werent", "aint", "hasnt", "havent", "hadnt", "couldnt",
-    "wouldnt", "shouldnt",
+/// Words of plain denial, without apostrophes: `won't start` says the same as `does not start`.
+const PLAIN_DENIAL: &[&str] = &[
+    "no", "not", "never", "cannot", "cant", "wont", "dont", "doesnt", "didnt", "isnt", "wasnt", "arent",
+    "werent", "aint", "hasnt", "havent", "hadnt", "couldnt", "wouldnt", "shouldnt",
 ];
+
+/// Words that deny and say something of their own.
+const OTHER_DENIAL: &[&str] = &["without", "none", "nor", "neither", "nothing"];
 
 /// Words that end the reach of a denial before them.
 const TURNS: &[&str] = &[
@@ -85,7 +87,7 @@ pub(super) enum Gap {
 pub(super) struct Word {
     /// In lower case, without apostrophes.
     pub plain: String,
-    /// What it is compared by; [`NOT`] for every denial.
+    /// What it is compared by; the same for every plain denial.
     pub stem: String,
     /// From and to which byte of the text it stands.
     pub span: (usize, usize),
@@ -95,7 +97,7 @@ pub(super) struct Word {
 
 impl Word {
     pub fn denies(&self) -> bool {
-        self.stem == NOT
+        self.stem == NOT || OTHER_DENIAL.contains(&&*self.plain)
     }
 
     pub fn turns(&self) -> bool {
@@ -117,6 +119,15 @@ impl Cutter {
 
     /// The words of a text that carry meaning, in order.
     pub fn cut(&self, text: &str) -> Vec<Word> {
+        self.cut_with(text, |plain| !SMALL.contains(&plain))
+    }
+
+    /// All words of a text, in order.
+    pub fn cut_all(&self, text: &str) -> Vec<Word> {
+        self.cut_with(text, |_| true)
+    }
+
+    fn cut_with(&self, text: &str, counts: impl Fn(&str) -> bool) -> Vec<Word> {
         let mut words = Vec::new();
         let mut gap = Gap::None;
         let mut start = None;
@@ -130,7 +141,7 @@ impl Cutter {
                 (c, begun) => {
                     if let Some(begun) = begun {
                         let before = std::mem::replace(&mut gap, Gap::None);
-                        match self.word(text, (begun, at), before) {
+                        match self.word(text, (begun, at), before, &counts) {
                             Some(word) => words.push(word),
                             None => gap = before,
                         }
@@ -143,15 +154,21 @@ impl Cutter {
         words
     }
 
-    /// A word, unless it carries no meaning.
-    fn word(&self, text: &str, span: (usize, usize), gap: Gap) -> Option<Word> {
+    /// A word, if it counts.
+    fn word(
+        &self,
+        text: &str,
+        span: (usize, usize),
+        gap: Gap,
+        counts: impl Fn(&str) -> bool,
+    ) -> Option<Word> {
         let plain: String = text[span.0..span.1].to_lowercase().replace(['\'', '\u{2019}'], "");
-        if plain.is_empty() || SMALL.contains(&&*plain) {
+        if plain.is_empty() || !counts(&plain) {
             return None;
         }
         let irregular = IRREGULAR.iter().find(|(form, _)| *form == plain);
         let stem = match irregular {
-            _ if DENIAL.contains(&&*plain) => NOT.to_owned(),
+            _ if PLAIN_DENIAL.contains(&&*plain) => NOT.to_owned(),
             Some((_, stem)) => (*stem).to_owned(),
             None => self.0.stem(&plain).into_owned(),
         };
