@@ -6,10 +6,8 @@ use std::path::PathBuf;
 use super::appearance::Appearance;
 use super::exit::Failure;
 use super::prompt::{Line, Prompter, Screen};
-use crate::bench::{self, Kind as Bench};
-use crate::knowledge::{
-    Entry, Kind, Knowledge, Layer, Severity, UnitReader, load, nearest, snippet_form, summary,
-};
+use crate::case::BenchUnits;
+use crate::knowledge::{Entry, Knowledge, Layer, Severity, load, nearest, snippet_form, summary};
 use crate::present::text::Text;
 
 /// The surroundings of a command.
@@ -73,7 +71,7 @@ impl Desk {
     pub fn knowledge(&self) -> Result<Knowledge, Failure> {
         let mut layers = vec![Layer::builtin()];
         layers.extend(self.folder.as_deref().map(Layer::directory));
-        let loaded = load(&layers, &Units);
+        let loaded = load(&layers, &BenchUnits);
         if let Some(knowledge) = loaded.knowledge {
             return Ok(knowledge);
         }
@@ -91,37 +89,6 @@ impl Desk {
     }
 }
 
-/// Reads the quantities of the knowledge as the bench does.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Units;
-
-impl UnitReader for Units {
-    fn read(&self, kind: Kind, text: &str) -> Result<f64, String> {
-        // Kelvin is no reading at the bench, but a scatter or an edge may be given in it.
-        match bench::read_difference(bench_kind(kind), text) {
-            Ok(kelvin) if kind == Kind::Temperature && text.trim_end().ends_with('K') => Ok(kelvin),
-            _ => bench::read(bench_kind(kind), text).map_err(|e| e.to_string()),
-        }
-    }
-}
-
-/// The bench's name for a kind of the knowledge; both have the same base units.
-pub(super) fn bench_kind(kind: Kind) -> Bench {
-    match kind {
-        Kind::Current => Bench::Current,
-        Kind::Voltage => Bench::Voltage,
-        Kind::Resistance => Bench::Resistance,
-        Kind::Length => Bench::Length,
-        Kind::Speed => Bench::Speed,
-        Kind::Temperature => Bench::Temperature,
-        Kind::Angle => Bench::Angle,
-        Kind::Force => Bench::Force,
-        Kind::Mass => Bench::Mass,
-        Kind::Time => Bench::Time,
-        Kind::Ratio => Bench::Ratio,
-    }
-}
-
 /// The failure that there is no such entry, with the nearest id.
 pub fn unknown_id(knowledge: &Knowledge, what: &str, id: &str, known: &[&str]) -> Failure {
     let failure = Failure::input(format!("there is no {what} `{id}`"));
@@ -129,25 +96,24 @@ pub fn unknown_id(knowledge: &Knowledge, what: &str, id: &str, known: &[&str]) -
         return failure.help(format!("Did you mean `{near}`?"));
     }
     match knowledge.entry(id) {
-        Some(entry) => {
-            failure.help(format!("It is a {}: see it with: commsense knowledge show {id}", kind(&entry)))
-        }
+        Some(entry) => failure
+            .help(format!("That is the id of {}. See it with: commsense knowledge show {id}", kind(&entry))),
         None => failure,
     }
 }
 
-/// What kind of entry it is, in a word.
+/// What kind of entry it is, with the article.
 pub fn kind(entry: &Entry) -> &'static str {
     match entry {
-        Entry::Factor(_) => "factor",
-        Entry::Fault(_) => "fault",
-        Entry::Observation(_) => "observation",
-        Entry::Reading(_) => "reading",
-        Entry::Repair(_) => "repair",
-        Entry::Scope(_) => "scope",
-        Entry::Caution(_) => "caution",
-        Entry::Motor(_) => "motor",
-        Entry::Stage(_) => "stage",
-        Entry::Source(_) => "source",
+        Entry::Factor(_) => "a factor",
+        Entry::Fault(_) => "a fault",
+        Entry::Observation(_) => "an observation",
+        Entry::Reading(_) => "a reading",
+        Entry::Repair(_) => "a repair",
+        Entry::Scope(_) => "a scope",
+        Entry::Caution(_) => "a caution",
+        Entry::Motor(_) => "a motor",
+        Entry::Stage(_) => "a stage",
+        Entry::Source(_) => "a source",
     }
 }
