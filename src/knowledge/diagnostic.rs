@@ -177,6 +177,11 @@ impl Sink {
         self.found.len() + self.left_out
     }
 
+    /// Counts something that was not looked at because the list is full.
+    pub fn skip(&mut self) {
+        self.left_out += 1;
+    }
+
     pub fn is_full(&self) -> bool {
         self.found.len() >= Self::MOST
     }
@@ -187,7 +192,7 @@ impl Sink {
         if self.left_out > 0
             && let Some(last) = self.found.last()
         {
-            let message = format!("{} more problems are not listed", self.left_out);
+            let message = format!("{} more problems or unread entries are not listed", self.left_out);
             let more =
                 Diagnostic::new(Code::More, last.place, message).help("Mend these first, then check again.");
             self.found.push(more);

@@ -9,6 +9,9 @@ use super::places::quoted;
 use super::raw::*;
 use super::source::{Docs, EntryRef, Trail};
 
+/// Ids that are taken as known from the text of a file that could not be read.
+const MOST_LOST: usize = 1000;
+
 /// An entry as it is written, and where.
 #[derive(Debug)]
 pub struct Found<T> {
@@ -127,16 +130,16 @@ macro_rules! lists {
             /// Notes that a file could not be read: nothing that seems absent is then called so, and the ids
             /// that its text seems to give are taken as known.
             pub fn lost_file(&mut self, text: &str) {
-                let ids = || {
-                    text.lines().filter_map(|line| {
+                let ids: Vec<&str> = (text.lines())
+                    .filter_map(|line| {
                         let line = line.trim_start().trim_start_matches(['-', '{', ' ']);
-                        let id = line.strip_prefix("id:")?.trim_start();
-                        id.split([' ', ',', '}']).next()
+                        line.strip_prefix("id:")?.trim_start().split([' ', ',', '}']).next()
                     })
-                };
+                    .take(MOST_LOST)
+                    .collect();
                 $(
                     self.$field.torn = true;
-                    self.$field.broken.extend(ids().map(str::to_owned));
+                    self.$field.broken.extend(ids.iter().map(|id| (*id).to_owned()));
                 )*
                 self.shop_torn = true;
             }

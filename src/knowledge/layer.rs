@@ -27,6 +27,16 @@ pub(super) enum Content {
 }
 
 impl Content {
+    /// The text of a file, unless it is too much to be kept and pointed into.
+    fn of(text: String) -> Content {
+        if text.len() > LARGEST { Content::too_large() } else { Content::Text(Cow::Owned(text)) }
+    }
+
+    fn too_large() -> Content {
+        let message = format!("the file has more than {LARGEST} bytes, which are the most that is read");
+        Content::unreadable(Code::TooMuch, message)
+    }
+
     fn unreadable(code: Code, message: impl Into<String>) -> Content {
         Content::Unreadable { code, message: message.into(), line: 1, column: 1 }
     }
@@ -61,8 +71,7 @@ impl Layer {
 
     /// Files in memory: path and text of each.
     pub fn memory<P: Into<String>, T: Into<String>>(files: impl IntoIterator<Item = (P, T)>) -> Layer {
-        let files =
-            files.into_iter().map(|(path, text)| (path.into(), Content::Text(Cow::Owned(text.into()))));
+        let files = files.into_iter().map(|(path, text)| (path.into(), Content::of(text.into())));
         Layer { files: files.collect() }
     }
 
@@ -179,8 +188,7 @@ fn read_file(path: &Path) -> Content {
         return refuse(error);
     }
     if bytes.len() > LARGEST {
-        let message = format!("the file has more than {LARGEST} bytes, which are the most that is read");
-        return Content::unreadable(Code::TooMuch, message);
+        return Content::too_large();
     }
     String::from_utf8(bytes).map_or_else(|error| not_utf8(&error), |text| Content::Text(Cow::Owned(text)))
 }

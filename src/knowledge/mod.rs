@@ -110,3 +110,19 @@ pub fn builtin(units: &dyn UnitReader) -> Result<Knowledge, Box<Loaded>> {
     let mut loaded = load(&[Layer::builtin()], units);
     loaded.knowledge.take().ok_or_else(|| Box::new(loaded))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::layer::{Content, Layer};
+    use super::{Draft, FileId, read};
+
+    #[test]
+    fn every_built_in_file_takes_the_fast_way() {
+        for (path, content) in &Layer::builtin().files {
+            let mut draft = Draft::default();
+            let fast =
+                matches!(content, Content::Parsed(_, json) if read::parsed(FileId(0), json, &mut draft));
+            assert!(fast, "{path}");
+        }
+    }
+}

@@ -3,7 +3,7 @@
 //! The typed reading gives no positions, keeps the last of two equal keys without a word, and follows
 //! aliases. This pass goes first, over the same text: it notes the place of every value and refuses what
 //! the format does not allow. It works on a stack of its own and stops at the first refusal, so that a
-//! hostile file costs no more than its length.
+//! hostile file costs no more than its length; and no text is longer than [`LARGEST`].
 
 use std::borrow::Cow;
 use std::collections::HashMap;
@@ -15,7 +15,7 @@ use super::diagnostic::Code;
 /// Mappings and lists within one another; the format itself needs eight.
 pub const DEEPEST: usize = 32;
 /// Bytes of one file.
-pub const LARGEST: usize = 1 << 20;
+pub const LARGEST: usize = 1 << 19;
 /// What the first key of every file must say.
 pub const FORMAT: &str = "commsense/knowledge/1";
 /// What stands before the number in [`FORMAT`].
@@ -109,7 +109,7 @@ struct Open {
 /// # Errors
 /// The first thing in it that is not YAML, or is YAML that this format does not allow.
 pub fn scan(text: &str) -> Result<Places, Box<Refusal>> {
-    refuse_size_and_characters(text)?;
+    refuse_characters(text)?;
     let mut walk = Walk { text, nodes: Vec::new(), open: Vec::new(), documents: 0 };
     let mut parser = Parser::new_from_str(text);
     while let Some(event) = parser.next_event() {
@@ -193,9 +193,7 @@ impl Walk<'_> {
     fn opened(&mut self, below: Below, spot: Spot) -> Result<(), Box<Refusal>> {
         let spot = Spot { length: 1, ..spot };
         if self.open.len() >= DEEPEST {
-            let message =
-                format!("lists and mappings stand more than {DEEPEST} deep within one another here");
-            return refuse(Code::TooMuch, spot, message, "Knowledge needs no more than eight levels.");
+            return Err(too_deep(spot));
         }
         if let Some(open) = self.open.last()
             && matches!(self.nodes[open.node].below, Below::Map(_))
@@ -255,9 +253,20 @@ fn anchor<T>(spot: Spot, what: &str) -> Result<T, Box<Refusal>> {
     )
 }
 
+fn too_deep(spot: Spot) -> Box<Refusal> {
+    let message = format!("lists and mappings stand more than {DEEPEST} deep within one another here");
+    let mut refusal = Refusal::new(Code::TooMuch, spot, message);
+    refusal.help = Some("Knowledge needs no more than eight levels.".into());
+    refusal
+}
+
 fn not_yaml(error: &ScanError) -> Box<Refusal> {
     let mark = error.marker();
     let spot = Spot { line: number(mark.line()), column: number(mark.col() + 1), length: 1 };
+    // The scanner looks ahead and has a limit of its own for brackets within one another.
+    if error.info().contains("recursion limit") {
+        return too_deep(spot);
+    }
     let mut refusal = Refusal::new(Code::Syntax, spot, format!("this is not YAML: {}", error.info()));
     refusal.help =
         Some("Look at the indentation, quotes, brackets and colons here and on the line before.".into());
@@ -278,12 +287,8 @@ fn refuse_newer(value: &str, spot: Spot) -> Result<(), Box<Refusal>> {
     )
 }
 
-/// Refuses a file that is too large, and every control character but the line breaks.
-fn refuse_size_and_characters(text: &str) -> Result<(), Box<Refusal>> {
-    if text.len() > LARGEST {
-        let message = format!("the file has {} bytes; {LARGEST} are the most that is read", text.len());
-        return refuse(Code::TooMuch, Spot::START, message, "Split it: one fault or repair a file is usual.");
-    }
+/// Refuses every control character but the line breaks.
+fn refuse_characters(text: &str) -> Result<(), Box<Refusal>> {
     let (mut line, mut column, mut after_cr) = (1, 1, false);
     for c in text.chars() {
         let spot = Spot { line, column, length: 1 };

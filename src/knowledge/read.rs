@@ -136,6 +136,9 @@ impl Reader<'_> {
     }
 
     fn unknown_section(&mut self, key: &str) {
+        if self.sink.is_full() {
+            return self.sink.skip();
+        }
         let place = self.docs.find(self.file, &[Step::Name(key)]);
         let help = match nearest(key, SECTIONS) {
             Some(near) => format!("Did you mean `{near}`?"),
@@ -167,6 +170,7 @@ impl Reader<'_> {
             let named = entry.get("id").and_then(Value::as_str).map(str::to_owned);
             // A file with hundreds of bad entries is not worth reading to its end.
             if self.sink.is_full() {
+                self.sink.skip();
                 list(self.draft).add_broken(named.as_deref());
                 continue;
             }
@@ -260,6 +264,7 @@ fn found_in_words(found: &str) -> String {
     let (kind, value) = found.split_once(' ').unwrap_or((found, ""));
     let value = value.trim_start_matches("point ").trim_matches(['"', '`']);
     match kind {
+        "string" if value.is_empty() => "an empty text".to_owned(),
         "string" => format!("the text {}", quoted(value)),
         "integer" | "floating" => format!("the number {}", quoted(value)),
         "boolean" => format!("the word {}", quoted(value)),

@@ -34,7 +34,8 @@ impl Context<'_> {
                 self.docs.place(&link.key("parent"))
             });
             let Some(first) = places.next() else { continue };
-            let message = format!("these faults cause each other in a circle: {}", names.join(" by "));
+            let message =
+                format!("these faults cause each other in a circle: {}", names.join(", caused by "));
             let mut found = crate::knowledge::Diagnostic::new(Code::Circle, first, message)
                 .help("Take away the weakest of these links.");
             for place in places {
