@@ -121,8 +121,9 @@ fn wrong_input_is_one_and_says_what_would_be_right() {
 
 #[test]
 fn colour_is_as_wanted_on_both_streams() {
+    type Case = (&'static [(&'static str, &'static str)], &'static [&'static str], bool);
     // environment, arguments, colour wanted; both streams are pipes
-    let table: [(&[(&str, &str)], &[&str], bool); 6] = [
+    let table: [Case; 6] = [
         (&[("TERM", "xterm")], &[], false),
         (&[("CLICOLOR_FORCE", "1")], &[], true),
         (&[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")], &[], false),

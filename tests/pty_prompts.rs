@@ -210,9 +210,10 @@ fn plain_terminals_see_no_escape_sequence() {
     for (name, value) in [("TERM", "dumb"), ("TERM", ""), ("ACCESSIBLE", "1"), ("TALK", "line")] {
         let mut terminal = start(40, &[(name, value), ("NO_COLOR", "1")]);
         terminal.see("Answer:");
-        terminal.press("9\n").see("none of the replies");
-        terminal.press("sev\n").see("such as 2.4 A");
-        terminal.press("2.4\n").see("needs its unit");
+        // What is typed is echoed at once, so it has to wait for the place where it belongs.
+        terminal.press("9\n").see("none of the replies").written("Answer: ", 2);
+        terminal.press("sev\n").see("such as 2.4 A").written("Answer: ", 3);
+        terminal.press("2.4\n").see("needs its unit").written("Answer: ", 4);
         terminal.press("2.4 A\n");
         assert!(terminal.end().success());
         let raw = terminal.raw();

@@ -27,7 +27,7 @@ pub struct Facts {
     pub colour: ColourChoice,
     /// The flag `--line`, or a console known to freeze under a full-screen prompt.
     pub line: bool,
-    /// Environment variables by their names.
+    /// The environment variable NO_COLOR, and so on.
     pub no_color: Option<String>,
     /// CLICOLOR_FORCE.
     pub clicolor_force: Option<String>,
@@ -175,7 +175,6 @@ impl Appearance {
             marks.selected_option = Some(strong);
             marks.answer = strong;
             marks.error_message.prefix.style = strong.with_fg(Color::DarkRed);
-            marks.help_message = StyleSheet::empty().with_fg(Color::DarkGrey);
         }
         marks
     }

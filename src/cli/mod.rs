@@ -51,16 +51,9 @@ pub struct Common {
     /// Lay the knowledge in this folder over the built-in one
     #[arg(long, value_name = "DIR", global = true)]
     pub knowledge: Option<PathBuf>,
-    /// When to use colour; NO_COLOR and TERM=dumb are respected
-    #[arg(
-        long,
-        value_name = "WHEN",
-        global = true,
-        value_enum,
-        default_value_t,
-        hide_possible_values = true
-    )]
-    #[arg(help = "Colour: auto, always or never; NO_COLOR and TERM=dumb are respected")]
+    /// Colour: auto, always or never; NO_COLOR and TERM=dumb are respected
+    #[arg(long, value_name = "WHEN", global = true, value_enum, default_value_t)]
+    #[arg(hide_possible_values = true, hide_default_value = true)]
     pub color: ColourChoice,
     /// Ask by numbered lines, also through a pipe; on a terminal ACCESSIBLE=1 does the same
     #[arg(long, global = true)]
