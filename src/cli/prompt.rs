@@ -81,12 +81,14 @@ impl Choice {
 /// Why a typed text cannot be taken, in a sentence that says what would be right.
 pub type Refusal = String;
 
+type Check = Rc<dyn Fn(&str) -> Result<(), Refusal>>;
+
 /// That a text may be typed, and which.
 #[derive(Clone)]
 pub struct TextWanted {
     /// What to type, such as "a reading, such as 2.4 A"; it follows the word "Type".
     pub hint: String,
-    check: Rc<dyn Fn(&str) -> Result<(), Refusal>>,
+    check: Check,
 }
 
 impl TextWanted {

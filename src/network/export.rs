@@ -116,7 +116,9 @@ pub enum ExportError {
         parent: String,
     },
     /// A cause names a state that its parent does not have, or none where one is needed.
-    #[error("{child:?} is caused by {parent:?} in state {state:?}; a factor needs one of its states, a fault null")]
+    #[error(
+        "{child:?} is caused by {parent:?} in state {state:?}; a factor needs one of its states, a fault null"
+    )]
     State {
         /// What is caused.
         child: String,
@@ -227,10 +229,9 @@ impl BeliefNet {
             match (faults.get(parent), state) {
                 (Some(&f), None) => Ok(Parent::Fault(f)),
                 (Some(_), Some(_)) => Err(wrong_state()),
-                (None, _) => Err(ExportError::UnknownParent {
-                    child: child.to_owned(),
-                    parent: parent.to_owned(),
-                }),
+                (None, _) => {
+                    Err(ExportError::UnknownParent { child: child.to_owned(), parent: parent.to_owned() })
+                }
             }
         };
         Ok(BeliefNet {
@@ -241,14 +242,17 @@ impl BeliefNet {
                 .map(|f| {
                     let causes = f.causes.iter();
                     let causes = causes.map(|c| Ok((resolve(&f.id, &c.parent, &c.state)?, c.strength)));
-                    Ok(FaultModel { id: f.id.clone(), leak: f.leak, causes: causes.collect::<Result<_, _>>()? })
+                    Ok(FaultModel {
+                        id: f.id.clone(),
+                        leak: f.leak,
+                        causes: causes.collect::<Result<_, _>>()?,
+                    })
                 })
                 .collect::<Result<_, ExportError>>()?,
             observations: (export.observations.iter())
                 .map(|o| {
                     let causes = o.causes.iter();
-                    let causes =
-                        causes.map(|c| Ok((resolve(&o.id, &c.parent, &c.state)?, c.effect.clone())));
+                    let causes = causes.map(|c| Ok((resolve(&o.id, &c.parent, &c.state)?, c.effect.clone())));
                     Ok(ObservationModel {
                         id: o.id.clone(),
                         states: o.states.clone(),

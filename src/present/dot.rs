@@ -103,8 +103,7 @@ fn shape(kind: NodeKind) -> &'static str {
 /// A quoted string of the DOT language. A backslash would begin an escape of the layout program and an
 /// ampersand an entity, so neither stays as it is; a line end becomes the escape `\n`.
 fn quote(text: &str) -> String {
-    let escape =
-        |l: &str| clean(l).replace('&', "&amp;").replace('\\', "\\\\").replace('"', "\\\"");
+    let escape = |l: &str| clean(l).replace('&', "&amp;").replace('\\', "\\\\").replace('"', "\\\"");
     let lines: Vec<String> = text.split('\n').map(escape).collect();
     format!("\"{}\"", lines.join("\\n"))
 }

@@ -3,6 +3,7 @@
 pub mod dot;
 pub mod svg;
 pub mod text;
+pub mod triage;
 mod wording;
 
 use crate::knowledge::Knowledge;

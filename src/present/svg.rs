@@ -10,7 +10,7 @@ mod chart;
 mod layered;
 mod layers;
 pub(super) mod palette;
-pub(super) mod text;
+pub mod text;
 
 use super::wording::Wording;
 use crate::knowledge::Knowledge;

@@ -22,14 +22,18 @@ pub(super) fn chance_word(p: f64) -> &'static str {
     near.min_by(|a, b| (a.0 - p).abs().total_cmp(&(b.0 - p).abs())).map_or("", |x| x.1)
 }
 
-/// A chance in percent; below 1 % with one significant digit, so that a rare thing does not read as 0.
+/// A space at which no line is broken.
+const NO_BREAK: char = '\u{a0}';
+
+/// A chance in percent; below 1 % with one significant digit, so that a rare thing does not read as 0. The
+/// sign stays with the number where lines are broken.
 pub(super) fn percent(p: f64) -> String {
     let x = 100.0 * p;
     if x == 0.0 || x >= 0.95 {
-        return format!("{x:.0} %");
+        return format!("{x:.0}{NO_BREAK}%");
     }
     let digits = (-x.log10()).ceil().clamp(1.0, 9.0) as usize;
-    format!("{x:.digits$} %")
+    format!("{x:.digits$}{NO_BREAK}%")
 }
 
 /// An id as words.
@@ -107,7 +111,8 @@ impl<'a> Wording<'a> {
                 let shown = effect.iter().enumerate().skip(1).filter(|(_, p)| **p > 0.0);
                 let shown: Vec<String> = shown
                     .map(|(s, p)| {
-                        format!("{} {}", words(self.state(to, s).unwrap_or_default()), percent(*p))
+                        let state = self.state(to, s).unwrap_or_default();
+                        format!("{state}-{}", percent(*p)).replace('-', &NO_BREAK.to_string())
                     })
                     .collect();
                 let shown = if shown.is_empty() { "as normal".to_owned() } else { shown.join(", ") };
@@ -266,12 +271,12 @@ mod tests {
 
     #[test]
     fn chances_read_as_percent_and_word() {
-        assert_eq!(percent(0.0), "0 %");
-        assert_eq!(percent(0.85), "85 %");
-        assert_eq!(percent(0.0095), "1 %");
-        assert_eq!(percent(0.004), "0.4 %");
-        assert_eq!(percent(0.0004), "0.04 %");
-        assert_eq!(percent(1.0), "100 %");
+        assert_eq!(percent(0.0), "0\u{a0}%");
+        assert_eq!(percent(0.85), "85\u{a0}%");
+        assert_eq!(percent(0.0095), "1\u{a0}%");
+        assert_eq!(percent(0.004), "0.4\u{a0}%");
+        assert_eq!(percent(0.0004), "0.04\u{a0}%");
+        assert_eq!(percent(1.0), "100\u{a0}%");
         assert_eq!(chance_word(0.83), "probable");
         assert_eq!(chance_word(0.78), "expected");
         assert_eq!(chance_word(0.01), "improbable");

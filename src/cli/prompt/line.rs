@@ -1,7 +1,7 @@
 //! Numbered lines: for terminals that cannot be drawn on, screen readers, and pipes.
 
 use std::io::{BufRead, ErrorKind, IsTerminal, Write};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
 use super::{AskError, Prompt, Prompter, Reply};
@@ -71,11 +71,8 @@ impl Line {
             Input::Typed(lines) => {
                 let first = lines.recv().map_err(|_| AskError::Closed)??;
                 let mut surplus = 0;
-                loop {
-                    match lines.recv_timeout(PASTED_WITHIN) {
-                        Ok(line) => surplus += usize::from(!line?.trim().is_empty()),
-                        Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => break,
-                    }
+                while let Ok(line) = lines.recv_timeout(PASTED_WITHIN) {
+                    surplus += usize::from(!line?.trim().is_empty());
                 }
                 Ok((first, surplus))
             }

@@ -26,12 +26,12 @@ const BAND: Font = Font::bold(12.0);
 const GROUP: Font = Font::bold(11.0);
 /// Greatest width of a row's label and of a column's, each before it breaks into another line.
 const ROW_LABEL: f64 = 236.0;
-const COLUMN_LABEL: f64 = 158.0;
+const COLUMN_LABEL: f64 = 150.0;
 const CELL: f64 = 17.0;
 const GROUP_GAP: f64 = 9.0;
-const BAND_GAP: f64 = 16.0;
+const BAND_GAP: f64 = 20.0;
 /// Column labels are repeated when this many rows have passed below them.
-const ROWS_BELOW_LABELS: usize = 22;
+const ROWS_BELOW_LABELS: usize = 44;
 
 /// Draws the whole network.
 pub fn draw(say: Wording<'_>, part: &Part) -> String {
@@ -46,25 +46,24 @@ pub fn draw(say: Wording<'_>, part: &Part) -> String {
     let mut y = MARGIN + TITLE.size;
     out = out.add(text(MARGIN, y, TITLE, Align::Start, "The whole network"));
     let lead = "Each column is a fault. Read down it: what brings the fault on, where it shows, what removes it. \
-                The larger a mark, the stronger the link.";
+                The larger a mark, the stronger the link. Grey columns on the right: history that shows by itself.";
     for line in LEAD.wrap(lead, (width - 2.0 * MARGIN).min(760.0)) {
         y += LEAD.line();
         out = out.add(text(MARGIN, y, LEAD, Align::Start, &line));
     }
     let (legend, legend_bottom) = legend(y + 24.0, width);
     out = out.add(legend);
-    y = legend_bottom + 14.0;
+    y = legend_bottom;
 
     let mut since_labels = usize::MAX;
     for band in &mut bands {
         let with_labels = since_labels.saturating_add(band.rows.len()) > ROWS_BELOW_LABELS;
+        y += BAND_GAP;
         if with_labels {
             let (labels, height) = column_labels(say, &columns, y);
             out = out.add(labels);
             y += height;
             since_labels = 0;
-        } else {
-            y += BAND_GAP;
         }
         since_labels += band.rows.len();
         out = out.add(draw_band(say, band, &columns, &marks, left, right, label_width, &mut y));
@@ -118,7 +117,8 @@ fn column_labels(say: Wording<'_>, columns: &[Column], top: f64) -> (Group, f64)
         let line = rect(x, top + GROUP.size + 4.0, right - x, 2.5).set("fill", first.colour);
         out = out.add(name.set("style", format!("fill:{}", first.colour))).add(line);
         for c in group {
-            let mut titled = canvas::titled("column", &format!("{}: {}", say.name(c.node), say.summary(c.node)));
+            let mut titled =
+                canvas::titled("column", &format!("{}: {}", say.name(c.node), say.summary(c.node)));
             let leading = LABEL.size + 1.0;
             let block = (c.label.len() - 1) as f64 * leading;
             for (i, line) in c.label.iter().enumerate() {
@@ -206,9 +206,9 @@ fn legend(top: f64, width: f64) -> (Group, f64) {
             x = MARGIN;
             y += 20.0;
         }
-        out = out.add(draw_mark(&mark, x + 7.0, y - 4.0, CELL - 3.0, palette::SOFT_INK)).add(
-            text(x + 20.0, y, LABEL, Align::Start, &label).set("class", "soft"),
-        );
+        out = out
+            .add(draw_mark(&mark, x + 7.0, y - 4.0, CELL - 3.0, palette::SOFT_INK))
+            .add(text(x + 20.0, y, LABEL, Align::Start, &label).set("class", "soft"));
         x += advance;
     }
     (out, y + 6.0)

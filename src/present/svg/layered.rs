@@ -31,8 +31,7 @@ pub fn draw(say: Wording<'_>, part: &Part, centre: NodeIndex) -> String {
 
     let mut y = MARGIN;
     let mut head = Group::new().set("class", "head");
-    for (lines, font, class) in
-        [(&title, TITLE, ""), (&subtitle, SUBTITLE, "soft"), (&summary, SUBTITLE, "")]
+    for (lines, font, class) in [(&title, TITLE, ""), (&subtitle, SUBTITLE, "soft"), (&summary, SUBTITLE, "")]
     {
         y += 3.0;
         for l in lines.iter().filter(|l| !l.is_empty()) {
@@ -227,7 +226,11 @@ fn mark(kind: NodeKind, x: f64, y: f64, width: f64, height: f64) -> Option<Group
         }
         NodeKind::Scope => {
             let line = rect(x + 2.8, y + 2.8, width - 5.6, height - 5.6);
-            let line = line.set("rx", n((height / 6.0).min(4.0))).set("fill", "none").set("stroke", colour).set("stroke-width", 0.8);
+            let line = line
+                .set("rx", n((height / 6.0).min(4.0)))
+                .set("fill", "none")
+                .set("stroke", colour)
+                .set("stroke-width", 0.8);
             group.add(line)
         }
         NodeKind::Caution => {
@@ -253,9 +256,11 @@ fn legend(say: Wording<'_>, part: &Part, left: f64, top: f64, width: f64) -> (Gr
         }
     }
     let sample = |link: &Link| Group::new().add(stroke(curve((0.0, -4.0), (30.0, -4.0)), link));
-    if part.links.iter().any(|&e| {
-        matches!(graph[e], Link::Causes { .. } | Link::Shows { .. } | Link::RemovedBy { .. })
-    }) {
+    if part
+        .links
+        .iter()
+        .any(|&e| matches!(graph[e], Link::Causes { .. } | Link::Shows { .. } | Link::RemovedBy { .. }))
+    {
         for strength in [0.15, 0.5, 0.85] {
             let text = format!("{} ({})", percent(strength), chance_word(strength));
             items.push((text, sample(&Link::Causes { state: None, strength })));

@@ -18,7 +18,7 @@ pub const NOTE: Font = Font::plain(11.0);
 pub const HEADING: Font = Font::bold(11.0);
 const BOX_WIDTH: f64 = 206.0;
 /// Width of the boxes of a crowded column, whose notes stand beside the name where there is room.
-const WIDE_BOX: f64 = 330.0;
+const WIDE_BOX: f64 = 384.0;
 /// A column with more boxes than this is crowded.
 const CROWD: usize = 13;
 /// Space inside a box beside its text.

@@ -56,13 +56,14 @@ impl Font {
     }
 
     /// Breaks text into lines that are at most `width` wide: at spaces, and inside a word only where it
-    /// is wider than a line. At least one line; a single character may be wider than asked for.
+    /// is wider than a line; a no-break space is part of its word. At least one line; a single character may be wider than asked for.
     pub fn wrap(self, text: &str, width: f64) -> Vec<String> {
         wrap_by(text, |line| self.width(line) <= width)
     }
 }
 
 fn char_width(c: char) -> u32 {
+    let c = if c == '\u{a0}' { ' ' } else { c };
     match (c as u32).checked_sub(32).and_then(|i| ASCII.get(i as usize)) {
         Some(&w) => u32::from(w),
         None => u32::from(OTHER) * c.width().unwrap_or(0) as u32,
@@ -77,7 +78,7 @@ pub fn wrap_columns(text: &str, columns: usize) -> Vec<String> {
 fn wrap_by(text: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
-    for word in clean(text).split_whitespace() {
+    for word in clean(text).split(' ').filter(|w| !w.is_empty()) {
         let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
         if fits(&longer) {
             line = longer;
@@ -130,6 +131,7 @@ mod tests {
         }
         assert_eq!(font.wrap("", 50.0), [""]);
         assert_eq!(font.wrap("W W", 1.0), ["W", "W"]);
+        assert_eq!(font.wrap("low 5\u{a0}%", font.width("low 5")), ["low", "5\u{a0}%"]);
     }
 
     #[test]

@@ -143,7 +143,9 @@ pub fn draw_mark(mark: &Mark, x: f64, y: f64, cell: f64, colour: &str) -> Group 
                 canvas::n(x + r),
                 canvas::n(y - r)
             );
-            group.add(Path::new().set("d", d).set("fill", "none").set("stroke", colour).set("stroke-width", 2.2))
+            group.add(
+                Path::new().set("d", d).set("fill", "none").set("stroke", colour).set("stroke-width", 2.2),
+            )
         }
     }
 }

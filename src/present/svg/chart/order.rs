@@ -61,7 +61,9 @@ pub fn arrange(say: Wording<'_>, part: &Part, marks: &Marks) -> (Vec<Column>, Ve
     let mut groups = by_group(of(NodeKind::Observation).map(|n| (say.group(n), n)));
     groups.sort_by(|a, b| mean_stage(say, &a.1).total_cmp(&mean_stage(say, &b.1)));
     let first_observations = bands.len();
-    bands.extend(groups.into_iter().map(|(g, rows)| (format!("Observations: {}", heading(&g).to_lowercase()), rows)));
+    bands.extend(
+        groups.into_iter().map(|(g, rows)| (format!("Observations: {}", heading(&g).to_lowercase()), rows)),
+    );
     let observations = first_observations..bands.len();
     bands.push(("Repairs".to_owned(), of(NodeKind::Repair).collect()));
     bands.push(("Scopes of work".to_owned(), of(NodeKind::Scope).collect()));
