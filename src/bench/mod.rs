@@ -1,6 +1,6 @@
 //! Physics: readings with units to derived quantities.
 //!
-//! Nothing here knows what a reading means for a motor: [`quantity`] reads numbers with units, [`write`]
+//! Nothing here knows what a reading means for a motor: [`quantity`] reads numbers with units, [`write()`]
 //! writes them, [`spread`] shares an uncertain number out over bands.
 
 mod number;
