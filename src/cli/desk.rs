@@ -7,9 +7,7 @@ use super::appearance::Appearance;
 use super::exit::Failure;
 use super::prompt::{Line, Prompter, Screen};
 use crate::case::BenchUnits;
-use crate::knowledge::{
-    Entry, Kind, Knowledge, Layer, Severity, UnitReader, load, nearest, snippet_form, summary,
-};
+use crate::knowledge::{Entry, Knowledge, Layer, Severity, load, nearest, snippet_form, summary};
 use crate::present::text::Text;
 
 /// The surroundings of a command.
@@ -73,7 +71,7 @@ impl Desk {
     pub fn knowledge(&self) -> Result<Knowledge, Failure> {
         let mut layers = vec![Layer::builtin()];
         layers.extend(self.folder.as_deref().map(Layer::directory));
-        let loaded = load(&layers, &Units);
+        let loaded = load(&layers, &BenchUnits);
         if let Some(knowledge) = loaded.knowledge {
             return Ok(knowledge);
         }
@@ -83,36 +81,11 @@ impl Desk {
             self.whisper(&snippet_form(error, &loaded.files, self.appearance.color_stderr))?;
             self.whisper("\n\n")?;
         }
-        let place = self.folder.as_ref().map_or("built in".into(), |f| format!("in {}", f.display()));
-        Err(Failure::input(format!("the knowledge {place} has {}", summary(&errors))))
-    }
-}
-
-/// Reads the quantities of the knowledge as the bench does.
-#[derive(Debug, Clone, Copy)]
-pub struct Units;
-
-impl UnitReader for Units {
-    fn read(&self, kind: Kind, text: &str) -> Result<f64, String> {
-        BenchUnits.read(kind, text)
-    }
-}
-
-/// The bench's name for a kind of the knowledge; both have the same base units.
-pub(super) fn bench_kind(kind: Kind) -> crate::bench::Kind {
-    use crate::bench::Kind as Bench;
-    match kind {
-        Kind::Current => Bench::Current,
-        Kind::Voltage => Bench::Voltage,
-        Kind::Resistance => Bench::Resistance,
-        Kind::Length => Bench::Length,
-        Kind::Speed => Bench::Speed,
-        Kind::Temperature => Bench::Temperature,
-        Kind::Angle => Bench::Angle,
-        Kind::Force => Bench::Force,
-        Kind::Mass => Bench::Mass,
-        Kind::Time => Bench::Time,
-        Kind::Ratio => Bench::Ratio,
+        let what = match &self.folder {
+            Some(folder) => format!("the knowledge in {}", folder.display()),
+            None => "the built-in knowledge".into(),
+        };
+        Err(Failure::input(format!("{what} has {}", summary(&errors))))
     }
 }
 
@@ -123,25 +96,24 @@ pub fn unknown_id(knowledge: &Knowledge, what: &str, id: &str, known: &[&str]) -
         return failure.help(format!("Did you mean `{near}`?"));
     }
     match knowledge.entry(id) {
-        Some(entry) => {
-            failure.help(format!("It is a {}: see it with: commsense knowledge show {id}", kind(&entry)))
-        }
+        Some(entry) => failure
+            .help(format!("That is the id of {}. See it with: commsense knowledge show {id}", kind(&entry))),
         None => failure,
     }
 }
 
-/// What kind of entry it is, in a word.
+/// What kind of entry it is, with the article.
 pub fn kind(entry: &Entry) -> &'static str {
     match entry {
-        Entry::Factor(_) => "factor",
-        Entry::Fault(_) => "fault",
-        Entry::Observation(_) => "observation",
-        Entry::Reading(_) => "reading",
-        Entry::Repair(_) => "repair",
-        Entry::Scope(_) => "scope",
-        Entry::Caution(_) => "caution",
-        Entry::Motor(_) => "motor",
-        Entry::Stage(_) => "stage",
-        Entry::Source(_) => "source",
+        Entry::Factor(_) => "a factor",
+        Entry::Fault(_) => "a fault",
+        Entry::Observation(_) => "an observation",
+        Entry::Reading(_) => "a reading",
+        Entry::Repair(_) => "a repair",
+        Entry::Scope(_) => "a scope",
+        Entry::Caution(_) => "a caution",
+        Entry::Motor(_) => "a motor",
+        Entry::Stage(_) => "a stage",
+        Entry::Source(_) => "a source",
     }
 }

@@ -17,9 +17,8 @@ pub const INTERRUPTED: u8 = 130;
 
 /// What stands at the end of every help text.
 pub const HELP: &str = "\
-Exit codes: 0 done; 1 the input or the data is wrong; 2 wrong usage; 130 interrupted
-(what was answered is saved). With --json, stdout holds one JSON document or nothing;
-messages go to stderr.";
+Exit codes: 0 done; 1 the input or the data is wrong; 2 wrong usage; 130 interrupted (what was answered is \
+saved). With --json, stdout holds one JSON document or nothing; messages go to stderr.";
 
 /// Why a command could not be done.
 #[derive(Debug, Clone, PartialEq, Eq)]

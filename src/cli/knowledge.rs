@@ -1,13 +1,15 @@
 //! `commsense knowledge`: what the program knows, to look at, to check and to hand on.
 
+use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use clap::ValueEnum;
 use serde_json::{Value, json};
 
-use super::desk::{Desk, Units, unknown_id};
+use super::desk::{Desk, unknown_id};
 use super::exit::Failure;
 use super::show;
+use crate::case::BenchUnits;
 use crate::knowledge::{Knowledge, Layer, layers_to_check, line_form, load, snippet_form, summary};
 use crate::network::compile;
 use crate::present;
@@ -131,8 +133,8 @@ fn check(dir: Option<PathBuf>, brief: bool, desk: &Desk) -> Result<(), Failure> 
         Some(dir) => (layers_to_check(Layer::directory(&dir)), dir.display().to_string()),
         None => (vec![Layer::builtin()], "the built-in knowledge".to_string()),
     };
-    let loaded = load(&layers, &Units);
-    let brief = brief || !desk.appearance.interactive;
+    let loaded = load(&layers, &BenchUnits);
+    let brief = brief || !std::io::stdout().is_terminal();
     for problem in &loaded.diagnostics {
         match brief {
             true => desk.print(&line_form(problem, &loaded.files))?,

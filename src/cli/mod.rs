@@ -23,7 +23,7 @@ use appearance::{Appearance, ColourChoice, Facts};
 use desk::Desk;
 use exit::Failure;
 
-/// Finds out why a small, rebuildable brushed DC motor underperforms, and what to do about it.
+/// Finds out why a small, rebuildable brushed DC motor underperforms, and what to do about it
 #[derive(Debug, Parser)]
 #[command(
     name = "commsense",
@@ -62,7 +62,7 @@ pub struct Common {
     )]
     #[arg(help = "Colour: auto, always or never; NO_COLOR and TERM=dumb are respected")]
     pub color: ColourChoice,
-    /// Ask by numbered lines, also through a pipe; so does ACCESSIBLE=1 on a terminal
+    /// Ask by numbered lines, also through a pipe; on a terminal ACCESSIBLE=1 does the same
     #[arg(long, global = true)]
     pub line: bool,
 }

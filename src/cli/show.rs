@@ -40,11 +40,12 @@ struct Sheet<'k> {
     k: &'k Knowledge,
     text: Text,
     sources: BTreeSet<String>,
+    cautions: BTreeSet<String>,
 }
 
 impl<'k> Sheet<'k> {
     fn new(k: &'k Knowledge) -> Self {
-        Sheet { k, text: Text::new(), sources: BTreeSet::new() }
+        Sheet { k, text: Text::new(), sources: BTreeSet::new(), cautions: BTreeSet::new() }
     }
 
     fn title(&mut self, name: &str, kind: &str, id: &str) {
@@ -69,6 +70,18 @@ impl<'k> Sheet<'k> {
         }
     }
 
+    /// A caution, before what it is about: in full the first time, by its name from then on.
+    fn caution(&mut self, indent: usize, id: &str) {
+        if let Some(caution) = self.k.caution(id) {
+            let name = Styled::new().strong(&caution.name);
+            let said = match self.cautions.insert(caution.id.clone()) {
+                true => name.plain(". ").plain(&caution.text),
+                false => name.plain(", as said above."),
+            };
+            self.text.caution(indent, said);
+        }
+    }
+
     /// Where a number comes from; a published source is cited at the end of the sheet.
     fn basis(&mut self, basis: &Basis) -> String {
         match basis {
@@ -89,9 +102,10 @@ impl<'k> Sheet<'k> {
         }
         for id in cited {
             let Some(source) = self.k.source(&id) else { continue };
-            let note = if source.note.is_empty() { "" } else { " " };
-            let body = Styled::from(&source.citation).muted(note).muted(&source.note);
-            self.text.item(2, Styled::new().muted(format!("[{id}] ")), body);
+            self.text.item(2, Styled::new().muted(format!("[{id}] ")), &source.citation);
+            if !source.note.is_empty() {
+                self.text.item(4, "", Styled::new().muted(&source.note));
+            }
         }
         self.text
     }

@@ -1,9 +1,9 @@
 //! The network as a finished picture: one SVG without scripts, outside fonts or references, on its own
 //! background, that reads the same on a light page and on a dark one.
 //!
-//! Around an id it is drawn in layers from left to right, causes before what they cause ([`layers`]).
+//! Around an id it is drawn in layers from left to right, causes before what they cause.
 //! The whole network has far too many links to follow by eye and is drawn as a chart with a mark where a
-//! row and a column are linked ([`chart`]).
+//! row and a column are linked.
 
 mod canvas;
 mod chart;

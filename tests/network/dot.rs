@@ -61,12 +61,14 @@ fn tokens(text: &str) -> Vec<Token> {
     out
 }
 
+type Attributes = Vec<(String, String)>;
+
 /// What a DOT text declares: nodes with their attributes, links with theirs, and the nodes that stand in
 /// each `rank=same`.
 #[derive(Debug, Default)]
 struct Dot {
-    nodes: Vec<(String, Vec<(String, String)>)>,
-    links: Vec<(String, String, Vec<(String, String)>)>,
+    nodes: Vec<(String, Attributes)>,
+    links: Vec<(String, String, Attributes)>,
     ranks: Vec<Vec<String>>,
 }
 

@@ -84,7 +84,9 @@ fn what_is_no_network_is_refused() {
         let i = i(j);
         j["faults"][i]["causes"][0]["parent"] = json!("nobody");
     });
-    assert!(matches!(unknown, Err(E::UnknownParent { child, parent }) if child == "burnt" && parent == "nobody"));
+    assert!(
+        matches!(unknown, Err(E::UnknownParent { child, parent }) if child == "burnt" && parent == "nobody")
+    );
     let state = changed(|j| {
         let i = fault(j, "rusty");
         j["faults"][i]["causes"][0]["state"] = json!("soaked");
@@ -100,7 +102,9 @@ fn what_is_no_network_is_refused() {
         j["faults"][i]["causes"][0]["state"] = json!("yes");
     });
     assert!(matches!(fault_state, Err(E::State { .. })));
-    assert!(matches!(refused(|j| j["faults"][0]["leak"] = json!(1.5)), E::Range { value, .. } if value == 1.5));
+    assert!(
+        matches!(refused(|j| j["faults"][0]["leak"] = json!(1.5)), E::Range { value, .. } if value == 1.5)
+    );
     assert!(matches!(refused(|j| j["observations"][0]["leak"] = json!([0.5, 0.4])), E::Distribution { .. }));
     assert!(matches!(
         refused(|j| j["factors"][1]["prior"] = json!([1.0])),

@@ -30,9 +30,8 @@ pub fn assert_parity(k: &Knowledge, net: &BeliefNet) {
     for f in &k.faults {
         let m = &net.faults[index.fault(&f.id).expect("fault")];
         assert_eq!(m.leak, f.leak);
-        let wanted: Vec<(Parent, f64)> = (f.causes.iter())
-            .map(|c| (parent(&c.by.parent, c.by.state.as_deref()), c.strength))
-            .collect();
+        let wanted: Vec<(Parent, f64)> =
+            (f.causes.iter()).map(|c| (parent(&c.by.parent, c.by.state.as_deref()), c.strength)).collect();
         assert_eq!(m.causes, wanted, "{}", f.id);
     }
     for o in &k.observations {
@@ -101,7 +100,8 @@ fn links_carry_what_the_knowledge_says() {
     let net = compile(&knowledge());
     let between = |a: &str, b: &str| -> Vec<Link> {
         let (a, b) = (net.find(a).expect("a"), net.find(b).expect("b"));
-        let mut links: Vec<_> = net.graph().edges_connecting(a, b).map(|e| (e.id(), e.weight().clone())).collect();
+        let mut links: Vec<_> =
+            net.graph().edges_connecting(a, b).map(|e| (e.id(), e.weight().clone())).collect();
         links.sort_by_key(|(e, _)| *e);
         links.into_iter().map(|(_, l)| l).collect()
     };
@@ -170,10 +170,7 @@ fn depth_counts_steps_each_way() {
     let net = compile(&knowledge());
     let at = |id: &str, depth| ids(&net, &net.neighbourhood(id, Some(depth)).expect("part"));
     assert_eq!(at("burnt", 0), set(&["burnt"]));
-    assert_eq!(
-        at("burnt", 1),
-        set(&["weak-spring", "rusty", "burnt", "sparks", "power", "cut", "large"])
-    );
+    assert_eq!(at("burnt", 1), set(&["weak-spring", "rusty", "burnt", "sparks", "power", "cut", "large"]));
     let two = at("burnt", 2);
     assert!(two.is_superset(&set(&["water", "load"])), "{two:?}");
     // Never up and down again: the other cures of a cause stay away, and so do cautions of others.

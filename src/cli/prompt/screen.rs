@@ -6,12 +6,13 @@ use std::time::Duration;
 
 use crossterm::event::{Event, KeyCode, KeyModifiers, poll, read};
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
+use inquire::list_option::ListOption;
 use inquire::validator::Validation;
 use inquire::{InquireError, Select, Text as Entry};
 
 use super::{AskError, Prompt, Prompter, Reply, Side};
 use crate::cli::appearance::Appearance;
-use crate::present::text::{Page, Styled, Text, wrap};
+use crate::present::text::{Page, Styled, Text, width, wrap};
 
 /// Asks by lists on standard error.
 pub struct Screen {
@@ -29,7 +30,7 @@ enum Row {
 /// A row as the list shows it: broken between words to fit, further lines indented.
 struct Shown {
     row: Row,
-    label: String,
+    label: Styled,
     lines: String,
 }
 
@@ -65,11 +66,7 @@ impl Screen {
         text.item(0, lead, label.clone());
         let lines = text.render(&Page { width: room, ..page });
         let lines = lines.trim_end().replace('\n', &format!("\n{}", " ".repeat(MARK)));
-        Shown {
-            row,
-            label: Text::from(label.clone()).render(&Page { width: usize::MAX, ..page }).trim_end().into(),
-            lines,
-        }
+        Shown { row, label: label.clone(), lines }
     }
 
     fn rows(&self, prompt: &Prompt) -> Vec<Shown> {
@@ -83,17 +80,26 @@ impl Screen {
         self.row(Row::Reply(Reply::Side(side)), &Styled::from(side.label()))
     }
 
+    /// What was chosen, broken between words beside the message that stays before it.
+    fn chosen(&self, label: &Styled, message: &str) -> String {
+        let before = MARK + width(message) + 1;
+        let room = self.page().width.saturating_sub(before + 1);
+        let text = Text::from(label.clone()).render(&Page { width: room, colour: false, ..self.page() });
+        text.trim_end().replace('\n', &format!("\n{}", " ".repeat(before)))
+    }
+
     /// Lets one row be chosen; nothing when the list was left by Esc or Ctrl-D.
     fn choose(&self, message: &str, rows: Vec<Shown>, help: &str) -> Result<Option<Row>, AskError> {
         drop_typed_ahead()?;
         let tallest = rows.iter().map(|r| r.lines.lines().count()).max().unwrap_or(1);
         let height = crossterm::terminal::size().map_or(24, |(_, rows)| usize::from(rows));
         let fitting = (height.saturating_sub(4) / tallest).max(3);
+        let format = |chosen: ListOption<&Shown>| self.chosen(&chosen.value.label, message);
         let list = Select::new(message, rows)
             .with_page_size(fitting)
             .with_render_config(self.appearance.marks())
             .with_help_message(help)
-            .with_formatter(&|chosen| chosen.value.label.clone())
+            .with_formatter(&format)
             // Without a filter no key but the arrows, Enter and Esc does anything, Ctrl-Z included.
             .without_filtering();
         match list.prompt() {

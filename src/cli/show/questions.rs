@@ -2,7 +2,7 @@
 
 use super::links::{item, shown};
 use super::{Sheet, chance, states};
-use crate::bench;
+use crate::bench::{self, Kind as Bench};
 use crate::knowledge::{
     AnswerIs, Ask, Derive, Factor, Kind, LimitWhen, Observation, Reading, Shows, Side, Spread,
 };
@@ -110,7 +110,24 @@ pub(super) fn reading(sheet: &mut Sheet, r: &Reading) {
 
 /// A value of this kind with its unit.
 fn difference(kind: Kind, value: f64) -> String {
-    bench::write(crate::cli::desk::bench_kind(kind), value)
+    bench::write(bench_kind(kind), value)
+}
+
+/// The bench's name for a kind of the knowledge; both have the same base units.
+fn bench_kind(kind: Kind) -> Bench {
+    match kind {
+        Kind::Current => Bench::Current,
+        Kind::Voltage => Bench::Voltage,
+        Kind::Resistance => Bench::Resistance,
+        Kind::Length => Bench::Length,
+        Kind::Speed => Bench::Speed,
+        Kind::Temperature => Bench::Temperature,
+        Kind::Angle => Bench::Angle,
+        Kind::Force => Bench::Force,
+        Kind::Mass => Bench::Mass,
+        Kind::Time => Bench::Time,
+        Kind::Ratio => Bench::Ratio,
+    }
 }
 
 /// How and when a question is asked.
@@ -118,6 +135,9 @@ fn ask(sheet: &mut Sheet, ask: &Ask) {
     let k = sheet.k;
     let stage = |id: &str| k.stage_index(id).map_or(id.to_string(), |i| k.stages[i].name.clone());
     sheet.text.para(Styled::new().strong(&ask.question));
+    for id in &ask.cautions {
+        sheet.caution(0, id);
+    }
     sheet.text.para(&ask.how);
     let until = match &ask.last_stage {
         Some(last) if *last == ask.stage => " only".to_string(),
@@ -126,11 +146,6 @@ fn ask(sheet: &mut Sheet, ask: &Ask) {
     };
     sheet.fact("Where", format!("{}{until} · {}", stage(&ask.stage), minutes(ask.minutes)));
     sheet.fact("It risks", &ask.risk);
-    for id in &ask.cautions {
-        if let Some(caution) = k.caution(id) {
-            sheet.text.caution(0, format!("{}. {}", caution.name, caution.text));
-        }
-    }
     if let Some(when) = &ask.ask_when {
         sheet.fact("Asked only when", answered(when));
     }

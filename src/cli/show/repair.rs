@@ -48,7 +48,7 @@ fn body(sheet: &mut Sheet, repair: &Repair) {
     if let Some(stage) = stage {
         sheet.text.subheading(format!("Where: {}", stage.name));
         for id in &stage.calls_for {
-            caution(sheet, 2, id);
+            sheet.caution(2, id);
         }
         if !stage.record_first.is_empty() {
             sheet.text.item(2, "", "Before you get there, write down:");
@@ -63,19 +63,12 @@ fn body(sheet: &mut Sheet, repair: &Repair) {
     let digits = repair.steps.len().to_string().len();
     for (i, step) in repair.steps.iter().enumerate() {
         for id in &step.cautions {
-            caution(sheet, 2, id);
+            sheet.caution(2, id);
         }
         let number = Styled::new().strong(format!("{:>digits$}. ", i + 1));
         sheet.text.item(2, number, step.action.as_str());
     }
     sheet.list("What proves that it worked", repair.checks.iter().map(Styled::from).collect());
-}
-
-/// A caution in full, before what it is about.
-fn caution(sheet: &mut Sheet, indent: usize, id: &str) {
-    if let Some(caution) = sheet.k.caution(id) {
-        sheet.text.caution(indent, Styled::new().strong(&caution.name).plain(". ").plain(&caution.text));
-    }
 }
 
 fn part(part: &Part) -> String {

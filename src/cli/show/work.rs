@@ -82,9 +82,7 @@ pub(super) fn stage(sheet: &mut Sheet, s: &Stage) {
     let k = sheet.k;
     sheet.title(&s.name, "stage", &s.id);
     for id in &s.calls_for {
-        if let Some(caution) = k.caution(id) {
-            sheet.text.caution(0, format!("{}. {}", caution.name, caution.text));
-        }
+        sheet.caution(0, id);
     }
     sheet.text.para(&s.reached_by);
     sheet.fact("Time from the stage before", minutes(s.minutes));

@@ -1,7 +1,8 @@
 //! The few elements that the pictures are made of.
 
-use svg::Document;
-use svg::node::element::{Circle, Description, Group, Path, Rectangle, Style, Text, Title};
+use svg::node::element::{Circle, Description, Element, Group, Path, Rectangle, Style, Title};
+use svg::node::{Text, Value};
+use svg::{Document, Node};
 
 use super::palette;
 use super::text::{Font, clean};
@@ -15,6 +16,19 @@ pub enum Align {
     Middle,
     /// Ends there.
     End,
+}
+
+/// Attributes of an element that has no type of its own.
+pub trait Set {
+    /// The element with this attribute.
+    fn set(self, name: &str, value: impl Into<Value>) -> Self;
+}
+
+impl Set for Element {
+    fn set(mut self, name: &str, value: impl Into<Value>) -> Self {
+        self.assign(name, value);
+        self
+    }
 }
 
 /// A number of the picture, to a tenth of a unit.
@@ -40,7 +54,7 @@ pub fn document(width: f64, height: f64, title: &str, description: &str) -> Docu
         .set("height", n(height))
         .set("role", "img")
         .add(Title::new(clean(title)))
-        .add(Description::new().add(svg::node::Text::new(clean(description))))
+        .add(Description::new().add(Text::new(clean(description))))
         .add(Style::new(style))
         .add(rect(0.0, 0.0, width, height).set("rx", 10).set("fill", palette::PAPER).set("class", "paper"))
 }
@@ -66,8 +80,11 @@ pub fn polygon(points: &[(f64, f64)]) -> Path {
 }
 
 /// A line of text with its baseline at `y`.
-pub fn text(x: f64, y: f64, font: Font, align: Align, content: &str) -> Text {
-    let text = Text::new(clean(content)).set("x", n(x)).set("y", n(y)).set("font-size", n(font.size));
+pub fn text(x: f64, y: f64, font: Font, align: Align, content: &str) -> Element {
+    // The crate's own text element puts line ends around its content.
+    let mut text = Element::new("text");
+    text.append(Text::new(clean(content)));
+    let text = text.set("x", n(x)).set("y", n(y)).set("font-size", n(font.size));
     let text = if font.bold { text.set("font-weight", "bold") } else { text };
     match align {
         Align::Start => text,

@@ -12,7 +12,7 @@ use svg::node::element::Group;
 
 use self::marks::{Marks, draw_mark};
 use self::order::{Band, Column, Row, arrange};
-use super::canvas::{self, Align, n, rect, text};
+use super::canvas::{self, Align, Set, n, rect, text};
 use super::palette;
 use super::text::Font;
 use crate::network::Part;
@@ -40,6 +40,7 @@ pub fn draw(say: Wording<'_>, part: &Part) -> String {
     let label_width = label_width(say, &bands);
     let left = MARGIN + label_width + 10.0;
     let right = place_columns(say, &mut columns, left);
+    let frame = Frame { left, right, labels: label_width };
     let width = (right + MARGIN).max(560.0);
 
     let mut out = Group::new();
@@ -66,7 +67,9 @@ pub fn draw(say: Wording<'_>, part: &Part) -> String {
             since_labels = 0;
         }
         since_labels += band.rows.len();
-        out = out.add(draw_band(say, band, &columns, &marks, left, right, label_width, &mut y));
+        let (drawn, bottom) = draw_band(say, band, &columns, &marks, frame, y);
+        out = out.add(drawn);
+        y = bottom;
     }
     let height = y + MARGIN;
     let description = format!(
@@ -133,35 +136,41 @@ fn column_labels(say: Wording<'_>, columns: &[Column], top: f64) -> (Group, f64)
     (out, base + 6.0 - top)
 }
 
-#[allow(clippy::too_many_arguments)]
+/// Where the columns begin and end, and how wide the row labels may be.
+#[derive(Debug, Clone, Copy)]
+struct Frame {
+    left: f64,
+    right: f64,
+    labels: f64,
+}
+
+/// Draws a band from `top` down, and gives its lower edge.
 fn draw_band(
     say: Wording<'_>,
     band: &mut Band,
     columns: &[Column],
     marks: &Marks,
-    left: f64,
-    right: f64,
-    label_width: f64,
-    y: &mut f64,
-) -> Group {
+    frame: Frame,
+    top: f64,
+) -> (Group, f64) {
     let mut out = Group::new().set("class", "band");
     // The title stands beside the column labels, or in the gap above the band.
-    out = out.add(text(MARGIN, *y - 5.0, BAND, Align::Start, &band.title));
-    let top = *y;
+    out = out.add(text(MARGIN, top - 5.0, BAND, Align::Start, &band.title));
+    let mut y = top;
     for (i, row) in band.rows.iter_mut().enumerate() {
-        let lines = LABEL.wrap(say.name(row.node), label_width);
-        row.y = *y;
+        let lines = LABEL.wrap(say.name(row.node), frame.labels);
+        row.y = y;
         row.height = CELL.max(lines.len() as f64 * LABEL.line() + 3.0);
         if i % 2 == 0 {
-            let stripe = rect(MARGIN - 6.0, row.y, right - MARGIN + 6.0, row.height);
+            let stripe = rect(MARGIN - 6.0, row.y, frame.right - MARGIN + 6.0, row.height);
             out = out.add(stripe.set("fill", palette::SHADE));
         }
-        *y += row.height;
-        out = out.add(row_label(say, row, &lines, left - 10.0));
+        y += row.height;
+        out = out.add(row_label(say, row, &lines, frame.left - 10.0));
     }
     for group in columns.chunk_by(|a, b| a.group == b.group) {
         let x = group[0].x - GROUP_GAP / 2.0;
-        out = out.add(rect(x - 0.4, top, 0.8, *y - top).set("fill", palette::RULE));
+        out = out.add(rect(x - 0.4, top, 0.8, y - top).set("fill", palette::RULE));
     }
     for row in &band.rows {
         for c in columns {
@@ -171,7 +180,7 @@ fn draw_band(
             }
         }
     }
-    out
+    (out, y)
 }
 
 fn row_label(say: Wording<'_>, row: &Row, lines: &[String], right: f64) -> Group {

@@ -6,7 +6,7 @@ use petgraph::graph::{EdgeIndex, NodeIndex};
 use svg::Document;
 use svg::node::element::{Group, Path, Rectangle};
 
-use super::canvas::{self, Align, n, polygon, rect, text};
+use super::canvas::{self, Align, Set, n, polygon, rect, text};
 use super::layers::{self, Block, HEADING, HEADING_HEIGHT, Layout, NAME, NOTE, PAD};
 use super::palette::{self, look};
 use super::text::Font;

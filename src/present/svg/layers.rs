@@ -16,7 +16,7 @@ use crate::present::wording::{Wording, percent};
 pub const NAME: Font = Font::bold(12.5);
 pub const NOTE: Font = Font::plain(11.0);
 pub const HEADING: Font = Font::bold(11.0);
-const BOX_WIDTH: f64 = 206.0;
+const BOX_WIDTH: f64 = 222.0;
 /// Width of the boxes of a crowded column, whose notes stand beside the name where there is room.
 const WIDE_BOX: f64 = 384.0;
 /// A column with more boxes than this is crowded.
@@ -25,7 +25,7 @@ const CROWD: usize = 13;
 pub const PAD: f64 = 10.0;
 /// Space for the mark of the kind in the upper right corner.
 const MARK: f64 = 8.0;
-const COLUMN_GAP: f64 = 104.0;
+const COLUMN_GAP: f64 = 100.0;
 const BOX_GAP: f64 = 9.0;
 const CROWDED_GAP: f64 = 5.0;
 const SECTION_GAP: f64 = 22.0;
