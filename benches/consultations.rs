@@ -11,7 +11,7 @@ use commsense::network::{BeliefNet, Evidence, Parent, compile};
 use commsense::plan::Known;
 use commsense::plan::assess::{Moment, Planner, Step};
 use rand::rngs::StdRng;
-use rand::{RngExt, SeedableRng};
+use rand::{Rng, SeedableRng};
 
 /// A motor with everything that is true of it.
 struct Truth {
@@ -54,7 +54,8 @@ fn draw(net: &BeliefNet, rng: &mut StdRng, wanted: usize) -> Truth {
         let observations = (net.observations.iter())
             .map(|o| {
                 let causes = o.causes.iter().filter(|(p, _)| holds(*p, &factors, &faults));
-                causes.map(|(_, effect)| pick(rng, effect)).fold(pick(rng, &o.leak), usize::max)
+                let leak = pick(rng, &o.leak);
+                causes.map(|(_, effect)| pick(rng, effect)).fold(leak, usize::max)
             })
             .collect();
         return Truth { factors, faults, observations };
@@ -139,7 +140,7 @@ fn main() {
     let mut rng = StdRng::seed_from_u64(numbers.get(1).copied().unwrap_or(1));
     let knowledge = knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");
     let planner =
-        Planner::new(&knowledge, compile(&knowledge).belief()).expect("the network is small enough");
+        Planner::new(&knowledge, compile(&knowledge).belief().clone()).expect("the network is small enough");
     for wanted in 0..=2 {
         let mut score = Score::default();
         let start = Instant::now();

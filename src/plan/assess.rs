@@ -175,8 +175,12 @@ impl<'p, 'k> Assessment<'p, 'k> {
 
     /// What to do next.
     pub fn step(&self) -> Step<'k> {
+        self.decide(self.ranking())
+    }
+
+    /// What to do next, with the questions ranked already.
+    pub fn decide(&self, ranking: Ranking<'k>) -> Step<'k> {
         let shop = &self.knowledge().shop;
-        let ranking = self.ranking();
         let worth = |v: &Valued| v.worth >= shop.worth_asking;
         let opening = ranking.openings.into_iter().find(|o| o.worth >= shop.worth_asking);
         let left_over = ranking.here.first().cloned();

@@ -2,6 +2,7 @@
 
 pub mod assess;
 mod known;
+pub mod explain;
 pub mod questions;
 pub mod scopes;
 pub mod stages;

@@ -1,0 +1,340 @@
+//! The compiled network: posteriors, predictions, and the chance that a piece of work clears it.
+
+use super::assemble::{Program, assemble};
+use super::error::{InferenceError, Limits};
+use super::inputs::{Entry, Tilt};
+use super::lanes::Lanes;
+use super::leaves::Leaves;
+use super::order;
+use super::questions::Questions;
+use super::reduce::Reduced;
+use crate::network::{BeliefNet, Evidence};
+
+/// Imagined outcomes that are computed side by side.
+const WIDTH: usize = 8;
+/// Live numbers above which they are computed one by one, to keep memory down (64 bytes each, twice).
+const WIDE_MEMORY: usize = 1_500_000;
+
+/// What is known after the evidence.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Posterior {
+    /// log10 of the probability of the evidence, weights of soft answers included.
+    pub log10_evidence: f64,
+    /// Probability that each fault is present.
+    pub faults: Vec<f64>,
+    /// Distribution of each factor over its states.
+    pub factors: Vec<Vec<f64>>,
+    /// Probability that no fault at all is present.
+    pub healthy: f64,
+}
+
+/// Something that could be asked: a variable that has not been answered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Question {
+    /// Index of a factor.
+    Factor(usize),
+    /// Index of an observation.
+    Observation(usize),
+}
+
+/// What an answer is expected to be, and what it would change.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Prediction {
+    /// Probability of each state of the variable given the evidence.
+    pub probabilities: Vec<f64>,
+    /// For each state, the probability of each fault if that were the answer. Where a state is
+    /// impossible, or too improbable to tell (below 1e-12), the posterior as it is now.
+    pub given: Vec<Vec<f64>>,
+}
+
+/// A network and evidence, compiled for exact answers.
+#[derive(Debug, Clone)]
+pub struct Engine {
+    reduced: Reduced,
+    program: Program,
+    entry: Entry,
+    questions: Questions,
+    /// Result of the forward pass without any tilt.
+    base: f64,
+    posterior: Posterior,
+}
+
+/// Answers below this chance are differences of nearly equal numbers.
+const TOO_RARE: f64 = 1e-12;
+
+impl Engine {
+    /// Compiles the network for the evidence and computes the posterior.
+    ///
+    /// # Errors
+    ///
+    /// [`InferenceError::Shape`] if lengths, indices or numbers are not usable;
+    /// [`InferenceError::ImpossibleEvidence`] if the answers contradict one another;
+    /// [`InferenceError::TooLarge`] if the exact computation would exceed the limits. The order of elimination is
+    /// planned on scopes alone, so that a refusal is quick.
+    pub fn compile(net: &BeliefNet, evidence: &Evidence, limits: &Limits) -> Result<Engine, InferenceError> {
+        match Engine::try_compile(net, evidence, limits)? {
+            Some(engine) => Ok(engine),
+            None => Err(super::clash::impossible(net, evidence, limits)),
+        }
+    }
+
+    /// As [`Engine::compile`], with `None` for impossible evidence.
+    pub(super) fn try_compile(
+        net: &BeliefNet,
+        evidence: &Evidence,
+        limits: &Limits,
+    ) -> Result<Option<Engine>, InferenceError> {
+        let reduced = Reduced::new(net, evidence)?;
+        if reduced.is_impossible() {
+            return Ok(None);
+        }
+        let leaves = Leaves::new(&reduced);
+        let order = order::plan(&leaves);
+        let limit = limits.max_operations;
+        if order.operations > 2.0 * limit as f64 {
+            return Err(InferenceError::TooLarge { operations: order.operations, limit: limit as f64 });
+        }
+        let (program, numbers) = assemble(&reduced, &leaves, &order, limit)?;
+        let base = program.tape.result_of(&numbers).0[0];
+        let lone: f64 = leaves
+            .lone
+            .iter()
+            .map(|&j| &reduced.faults[j])
+            .map(|f| (f.leak[0] + f.leak[1] * f.weight).log10())
+            .sum();
+        let log10_evidence = reduced.log10_scale + program.log10_scale + base.log10() + lone;
+        if log10_evidence == f64::NEG_INFINITY || log10_evidence.is_nan() {
+            return Ok(None);
+        }
+        let entry = program.entry(&reduced);
+        let questions = Questions::new(net, evidence, &reduced);
+        let mut engine = Engine {
+            reduced,
+            program,
+            entry,
+            questions,
+            base,
+            posterior: Posterior { log10_evidence, faults: vec![], factors: vec![], healthy: 0.0 },
+        };
+        engine.fill_posterior(net, &numbers);
+        Ok(Some(engine))
+    }
+
+    fn fill_posterior(&mut self, net: &BeliefNet, numbers: &[Lanes<1>]) {
+        let tape = &self.program.tape;
+        let mut slopes = vec![Lanes::<1>::ZERO; tape.live];
+        tape.reverse(numbers, &mut slopes, Lanes::splat(1.0 / self.base));
+        let faults = self.program.fault_marginals(&self.reduced, &Tilt::default(), 0, numbers, &slopes);
+        let mut factors: Vec<Vec<f64>> = net.factors.iter().map(|f| vec![0.0; f.states.len()]).collect();
+        for (factor, root) in factors.iter_mut().zip(&self.reduced.roots) {
+            if let [only] = root.live[..] {
+                factor[only] = 1.0;
+            }
+        }
+        for (j, chances) in self.program.root_marginals(numbers, &slopes) {
+            for (&state, chance) in self.reduced.roots[j].live.iter().zip(chances) {
+                factors[j][state] = chance;
+            }
+        }
+        drop(slopes);
+        self.posterior.faults = faults;
+        self.posterior.factors = factors;
+        let none = vec![0.0; net.faults.len()];
+        self.posterior.healthy = self.chance_cleared(&[none])[0];
+    }
+
+    /// What is known now.
+    pub fn posterior(&self) -> &Posterior {
+        &self.posterior
+    }
+
+    /// Multiply-adds of one forward pass.
+    pub fn operations(&self) -> usize {
+        self.program.tape.operations
+    }
+
+    /// The answers to expect from one question. The question must not have been answered.
+    pub fn predict(&self, question: Question) -> Prediction {
+        self.predict_all(&[question]).pop().unwrap_or(Prediction { probabilities: vec![], given: vec![] })
+    }
+
+    /// The answers to expect from several questions, computed side by side.
+    ///
+    /// "At most k" is a mere product of cause weights, exact to rounding; a level above the lowest is the
+    /// difference of two of them. That is good for ranking questions; the answer that
+    /// is then given is compiled anew, without differences.
+    pub fn predict_all(&self, questions: &[Question]) -> Vec<Prediction> {
+        let tilts: Vec<Vec<Tilt>> =
+            questions.iter().map(|&q| self.questions.tilts(&self.reduced, q)).collect();
+        let flat: Vec<&Tilt> = tilts.iter().flatten().collect();
+        let mut results = Vec::with_capacity(flat.len());
+        self.run(&flat, |result, marginals| results.push((result, marginals())));
+        let mut results = results.into_iter();
+        let mut out = Vec::with_capacity(questions.len());
+        for (&question, tilts) in questions.iter().zip(&tilts) {
+            let levels: Vec<(f64, Vec<f64>)> = results.by_ref().take(tilts.len()).collect();
+            out.push(match question {
+                Question::Factor(j) => self.factor_prediction(j, levels),
+                Question::Observation(i) => self.graded_prediction(i, levels),
+            });
+        }
+        out
+    }
+
+    fn factor_prediction(&self, j: usize, levels: Vec<(f64, Vec<f64>)>) -> Prediction {
+        let probabilities = self.posterior.factors[j].clone();
+        let mut given = vec![self.posterior.faults.clone(); probabilities.len()];
+        for (&state, (chance, faults)) in self.reduced.roots[j].live.iter().zip(levels) {
+            if chance > 0.0 {
+                given[state] = faults;
+            }
+        }
+        Prediction { probabilities, given }
+    }
+
+    /// `levels` holds P(at most k) and the faults given that, for each level but the highest.
+    fn graded_prediction(&self, i: usize, levels: Vec<(f64, Vec<f64>)>) -> Prediction {
+        let states = self.questions.states(i);
+        let now = &self.posterior.faults;
+        let mut below = (0.0, vec![0.0; now.len()]);
+        let mut prediction =
+            Prediction { probabilities: Vec::with_capacity(states), given: Vec::with_capacity(states) };
+        let top = (1.0, now.clone());
+        for (up_to, faults) in levels.into_iter().chain([top]).take(states) {
+            let chance: f64 = (up_to - below.0).max(0.0);
+            let given = if chance < TOO_RARE {
+                now.clone()
+            } else {
+                (faults.iter().zip(&below.1))
+                    .map(|(f, b)| ((up_to * f - below.0 * b) / chance).clamp(0.0, 1.0))
+                    .collect()
+            };
+            prediction.probabilities.push(chance);
+            prediction.given.push(given);
+            below = (up_to, faults);
+        }
+        prediction
+    }
+
+    /// For each row: the expectation of the product, over the faults that are present, of the
+    /// row's chances, given the evidence. With the chance that a piece of work removes each fault, it is the chance that
+    /// the work leaves none; with 0 for every fault, that there is none.
+    pub fn chance_cleared(&self, clears: &[Vec<f64>]) -> Vec<f64> {
+        let tilts: Vec<Tilt> = clears.iter().map(|row| cleared(row)).collect();
+        self.expectations(&tilts)
+    }
+
+    /// As [`Engine::chance_cleared`], for each state that the question might be answered with. Where the state is
+    /// impossible or too improbable to tell, the value without the question.
+    pub fn chance_cleared_given(&self, question: Question, clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let levels = self.questions.tilts(&self.reduced, question);
+        let rows: Vec<Tilt> = clears.iter().map(|row| cleared(row)).collect();
+        let mut tilts: Vec<Tilt> = rows.clone();
+        tilts.extend(levels.iter().cloned());
+        for level in &levels {
+            tilts.extend(rows.iter().map(|row| both(level, row)));
+        }
+        let values = self.expectations(&tilts);
+        let (now, rest) = values.split_at(rows.len());
+        let (chances, joint) = rest.split_at(levels.len());
+        let row_of = |k: usize| &joint[k * rows.len()..(k + 1) * rows.len()];
+        match question {
+            Question::Factor(j) => {
+                let mut out = vec![now.to_vec(); self.posterior.factors[j].len()];
+                for (k, &state) in self.reduced.roots[j].live.iter().enumerate().take(levels.len()) {
+                    if chances[k] > 0.0 {
+                        out[state] = row_of(k).iter().map(|v| (v / chances[k]).clamp(0.0, 1.0)).collect();
+                    }
+                }
+                out
+            }
+            Question::Observation(i) => {
+                let mut below = (0.0, vec![0.0; rows.len()]);
+                let mut out = Vec::new();
+                for k in 0..self.questions.states(i) {
+                    let here =
+                        if k < levels.len() { (chances[k], row_of(k).to_vec()) } else { (1.0, now.to_vec()) };
+                    let chance = here.0 - below.0;
+                    out.push(if chance < TOO_RARE {
+                        now.to_vec()
+                    } else {
+                        here.1.iter().zip(&below.1).map(|(h, b)| ((h - b) / chance).clamp(0.0, 1.0)).collect()
+                    });
+                    below = here;
+                }
+                out
+            }
+        }
+    }
+
+    /// Result of each tilt over the result without.
+    fn expectations(&self, tilts: &[Tilt]) -> Vec<f64> {
+        let mut out = Vec::with_capacity(tilts.len());
+        let tilts: Vec<&Tilt> = tilts.iter().collect();
+        self.batches(&tilts, false, |results, _| out.extend_from_slice(results));
+        out
+    }
+
+    /// Runs forward and reverse; hands over each tilt's result and the way to its fault marginals.
+    fn run(&self, tilts: &[&Tilt], mut take: impl FnMut(f64, &dyn Fn() -> Vec<f64>)) {
+        self.batches(tilts, true, |results, marginals| {
+            for (lane, &result) in results.iter().enumerate() {
+                take(result, &|| marginals(lane));
+            }
+        });
+    }
+
+    fn batches(&self, tilts: &[&Tilt], reverse: bool, take: impl FnMut(&[f64], &dyn Fn(usize) -> Vec<f64>)) {
+        if tilts.len() == 1 || self.program.tape.live > WIDE_MEMORY {
+            self.batches_of::<1>(tilts, reverse, take);
+        } else {
+            self.batches_of::<WIDTH>(tilts, reverse, take);
+        }
+    }
+
+    fn batches_of<const L: usize>(
+        &self,
+        tilts: &[&Tilt],
+        reverse: bool,
+        mut take: impl FnMut(&[f64], &dyn Fn(usize) -> Vec<f64>),
+    ) {
+        let (program, reduced) = (&self.program, &self.reduced);
+        let mut numbers = vec![Lanes::<L>::ZERO; program.tape.live];
+        let mut slopes = vec![Lanes::<L>::ZERO; if reverse { program.tape.live } else { 0 }];
+        let mut base = vec![Lanes::<L>::ZERO; program.input_len];
+        program.fill_base(reduced, &mut base);
+        for batch in tilts.chunks(L) {
+            numbers[..base.len()].copy_from_slice(&base);
+            let mut factors = [1.0; L];
+            for (lane, tilt) in batch.iter().enumerate() {
+                factors[lane] = program.apply(reduced, &self.entry, tilt, lane, &mut numbers);
+            }
+            let result = program.tape.forward(&mut numbers);
+            if reverse {
+                let seed = Lanes(result.0.map(|r| if r > 0.0 { 1.0 / r } else { 0.0 }));
+                program.tape.reverse(&numbers, &mut slopes, seed);
+            }
+            for (lane, factor) in factors.iter_mut().enumerate() {
+                *factor *= result.0[lane] / self.base;
+            }
+            let marginals =
+                |lane: usize| program.fault_marginals(reduced, batch[lane], lane, &numbers, &slopes);
+            take(&factors[..batch.len()], &marginals);
+        }
+    }
+}
+
+fn cleared(row: &[f64]) -> Tilt {
+    Tilt { faults: row.iter().copied().enumerate().collect(), roots: vec![], scale: 1.0 }
+}
+
+fn both(one: &Tilt, other: &Tilt) -> Tilt {
+    let mut faults = other.faults.clone();
+    for &(j, weight) in &one.faults {
+        match faults.iter_mut().find(|(i, _)| *i == j) {
+            Some((_, held)) => *held *= weight,
+            None => faults.push((j, weight)),
+        }
+    }
+    Tilt { faults, roots: one.roots.clone(), scale: one.scale * other.scale }
+}
