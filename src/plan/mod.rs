@@ -1,8 +1,8 @@
 //! What next: the value of a question, the way through the stages, the scope of work.
 
 pub mod assess;
-mod known;
 pub mod explain;
+mod known;
 pub mod questions;
 pub mod scopes;
 pub mod stages;

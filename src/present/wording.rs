@@ -173,7 +173,8 @@ impl<'a> Wording<'a> {
     pub fn about(&self, n: NodeIndex) -> Vec<String> {
         let node = &self.net.graph()[n];
         let k = self.k;
-        let stage = |id: &str| k.stages.iter().find(|s| s.id == id).map_or_else(|| words(id), |s| s.name.clone());
+        let stage =
+            |id: &str| k.stages.iter().find(|s| s.id == id).map_or_else(|| words(id), |s| s.name.clone());
         let asked = |stage_id: &str, minutes: f64| format!("{}, {minutes} min", stage(stage_id));
         match node.kind {
             NodeKind::Factor => k.factors.get(node.index).map(|f| {
