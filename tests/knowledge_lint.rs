@@ -121,3 +121,12 @@ fn without_colour(text: &str) -> String {
     }
     plain + rest
 }
+
+/// Each of these makes the deserializer buffer a value and lose the place of an error in it.
+#[test]
+fn no_raw_type_loses_places() {
+    let source = include_str!("../src/knowledge/raw.rs");
+    for attribute in ["serde(untagged", "serde(flatten", "serde(tag"] {
+        assert!(!source.contains(attribute), "{attribute}");
+    }
+}

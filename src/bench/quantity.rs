@@ -1,4 +1,4 @@
-//! Quantities: a number and its unit, read as people write them and written back with sensible digits.
+//! Quantities read: a number and its unit, as people write them.
 //!
 //! [`read`] takes `2.4 A`, `2,4 A`, `120mΩ`, `20 krpm`, `77 degF`, `5 %` and the like, for a kind that is
 //! known beforehand; see [`super::units`] for the units and `number` for the numbers. Resistances may also
@@ -6,105 +6,14 @@
 //! memory). A ratio needs no unit.
 
 use super::number::{self, Number};
+use super::refusal::{QuantityError, shown};
 use super::units::{self, Kind, Lookup, Unit};
 
 /// Longest text that is looked at, in bytes.
 const LONGEST: usize = 80;
 
 /// Absolute zero in degrees Celsius.
-const ABSOLUTE_ZERO: f64 = -273.15;
-
-/// Why a text is not the quantity that was wanted. Its message says what would be right.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-pub enum QuantityError {
-    /// The text does not begin with a number.
-    #[error("`{text}` is not a number with a unit: write {kind} {advice}, such as `{example}`",
-        kind = kind.with_article(), advice = kind.advice(), example = example(*kind))]
-    NotANumber {
-        /// What was written.
-        text: String,
-        /// What was wanted.
-        kind: Kind,
-    },
-    /// A comma that may set off thousands or decimals.
-    #[error("`{written}` can mean {thousands} or {decimal}: write `{thousands}{unit}` or `{decimal}{unit}`")]
-    Ambiguous {
-        /// The number as written.
-        written: String,
-        /// Read with the comma as a thousands mark.
-        thousands: String,
-        /// Read with the comma as the decimal sign.
-        decimal: String,
-        /// The unit after it, with a space before it; may be empty.
-        unit: String,
-    },
-    /// There is no unit.
-    #[error("`{written}` has no unit: write {kind} {advice}, such as `{written} {unit}`",
-        kind = kind.with_article(), advice = kind.advice(), unit = kind.usual_unit())]
-    NoUnit {
-        /// The number as written.
-        written: String,
-        /// What was wanted.
-        kind: Kind,
-    },
-    /// No unit is spelled like this.
-    #[error("`{unit}` is not a known unit{hint}: write {kind} {advice}",
-        hint = nearest.map(|n| format!(" (did you mean `{n}`?)")).unwrap_or_default(),
-        kind = kind.with_article(), advice = kind.advice())]
-    UnknownUnit {
-        /// The unit as written.
-        unit: String,
-        /// The nearest known unit, if one is near.
-        nearest: Option<&'static str>,
-        /// What was wanted.
-        kind: Kind,
-    },
-    /// The unit's capitals decide what it means, and fit neither meaning.
-    #[error("`{unit}` can mean {a} or {b}: capitals count here, write `{a}` or `{b}`")]
-    EitherUnit {
-        /// The unit as written.
-        unit: String,
-        /// One meaning.
-        a: &'static str,
-        /// The other.
-        b: &'static str,
-    },
-    /// A quantity, but of another kind.
-    #[error("`{text}` is {found}; this reading is {wanted}: write it {advice}",
-        found = found.with_article(), wanted = wanted.with_article(), advice = wanted.advice())]
-    WrongKind {
-        /// What was written.
-        text: String,
-        /// What it is.
-        found: Kind,
-        /// What was wanted.
-        wanted: Kind,
-    },
-    /// Kelvin, which at the bench is a difference and not a reading.
-    #[error("`{text}` is in kelvin: write a temperature in degC or degF")]
-    Kelvin {
-        /// What was written.
-        text: String,
-    },
-    /// More than one number.
-    #[error("`{text}` holds more than one number: write one number and one unit, such as `{example}`",
-        example = example(*kind))]
-    Several {
-        /// What was written.
-        text: String,
-        /// What was wanted.
-        kind: Kind,
-    },
-    /// Too great to be held, or colder than absolute zero.
-    #[error("`{text}` is no possible {kind}", kind = bare(*kind))]
-    Impossible {
-        /// What was written.
-        text: String,
-        /// What was wanted.
-        kind: Kind,
-    },
-}
+pub(super) const ABSOLUTE_ZERO: f64 = -273.15;
 
 /// Reads a quantity of a known kind, in the kind's base unit.
 ///
@@ -151,84 +60,6 @@ pub fn read_difference(kind: Kind, text: &str) -> Result<f64, QuantityError> {
 /// Whether a text is meant as a quantity: it begins with a number. `2.4 A` and `1,000` are, `high` is not.
 pub fn looks_like_quantity(text: &str) -> bool {
     !matches!(number::cut(text.trim()), Number::Not)
-}
-
-/// Writes a value (in the kind's base unit) with a handy unit and four significant digits; digits before
-/// the point are all kept, temperatures have one decimal at most.
-///
-/// # Examples
-///
-/// ```
-/// use commsense::bench::{Kind, write};
-/// assert_eq!(write(Kind::Resistance, 0.12), "120 mohm");
-/// assert_eq!(write(Kind::Speed, 20123.0), "20123 rpm");
-/// ```
-pub fn write(kind: Kind, value: f64) -> String {
-    if !value.is_finite() {
-        return "no value".to_owned();
-    }
-    if value == 0.0 && kind != Kind::Ratio {
-        return format!("0 {}", kind.usual_unit());
-    }
-    // The unit is chosen by the rounded value, so that 0.99999 ohm is 1 ohm and not 1000 mohm.
-    let rounded = format!("{value:.3e}").parse().map_or(value.abs(), f64::abs);
-    let (per_unit, unit) = handy(kind, rounded);
-    let number = digits(value / per_unit, if kind == Kind::Temperature { 1 } else { usize::MAX });
-    if unit.is_empty() { number } else { format!("{number} {unit}") }
-}
-
-/// The base units in a handy unit for this size, and the unit's spelling.
-fn handy(kind: Kind, size: f64) -> (f64, &'static str) {
-    // Smallest size for which a unit is used, base units in one, spelling; greatest first.
-    let ladder: &[(f64, f64, &str)] = match kind {
-        Kind::Current => &[(0.1, 1.0, "A"), (1e-4, 1e-3, "mA"), (0.0, 1e-6, "uA")],
-        Kind::Voltage => &[(0.1, 1.0, "V"), (0.0, 1e-3, "mV")],
-        Kind::Resistance => &[
-            (1e9, 1e9, "Gohm"),
-            (1e6, 1e6, "Mohm"),
-            (1e3, 1e3, "kohm"),
-            (1.0, 1.0, "ohm"),
-            (0.0, 1e-3, "mohm"),
-        ],
-        Kind::Length => &[(1.0, 1.0, "m"), (0.0, 1e-3, "mm")],
-        Kind::Speed => &[(0.0, 1.0, "rpm")],
-        Kind::Temperature => &[(0.0, 1.0, "degC")],
-        Kind::Angle => &[(0.0, 1.0, "deg")],
-        Kind::Force => &[(0.01, 1.0, "N"), (0.0, 1e-3, "mN")],
-        Kind::Mass => &[(1.0, 1.0, "kg"), (0.0, 1e-3, "g")],
-        Kind::Time => &[(7200.0, 3600.0, "h"), (120.0, 60.0, "min"), (0.0, 1.0, "s")],
-        Kind::Ratio => &[(0.0, 1.0, "")],
-        Kind::Torque => &[(1.0, 1.0, "Nm"), (0.0, 1e-3, "mNm")],
-        Kind::Power => &[(0.1, 1.0, "W"), (0.0, 1e-3, "mW")],
-        Kind::Energy => &[(3600.0, 3600.0, "Wh"), (0.0, 1.0, "J")],
-    };
-    ladder
-        .iter()
-        .find(|(least, ..)| size >= *least)
-        .map_or((1.0, ""), |(_, per_unit, unit)| (*per_unit, *unit))
-}
-
-/// Four significant digits, without trailing zeros; a power of ten where it would get long.
-fn digits(number: f64, most_decimals: usize) -> String {
-    if number == 0.0 {
-        return "0".to_owned();
-    }
-    let size = number.abs();
-    if (size < 1e-4 && most_decimals > 4) || size >= 1e9 {
-        return format!("{number:e}").parse().map_or_else(|_| format!("{number:e}"), scientific);
-    }
-    let decimals = usize::try_from(3 - size.log10().floor() as i32).unwrap_or(0).min(most_decimals);
-    let text = format!("{number:.decimals$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
-}
-
-fn scientific(number: f64) -> String {
-    let text = format!("{number:.3e}");
-    match text.split_once('e') {
-        Some((m, e)) => format!("{}e{e}", m.trim_end_matches('0').trim_end_matches('.')),
-        None => text,
-    }
 }
 
 /// Splits a text into its number and its unit, and checks the unit's kind.
@@ -291,25 +122,6 @@ fn letter_code(number: f64, written: &str, rest: &str) -> Option<(f64, Unit)> {
         _ => return None,
     };
     Some((number, Unit { kind: Kind::Resistance, factor, zero: 0.0, spellings: &[] }))
-}
-
-fn example(kind: Kind) -> String {
-    match kind {
-        Kind::Ratio => "1.05".to_owned(),
-        _ => format!("2.4 {}", kind.usual_unit()),
-    }
-}
-
-fn bare(kind: Kind) -> &'static str {
-    kind.with_article().split_once(' ').map_or("", |(_, name)| name)
-}
-
-/// A text as it may stand in a message: short, on one line, without control characters.
-fn shown(text: &str) -> String {
-    const MOST: usize = 40;
-    let clean: String =
-        text.trim().chars().take(MOST).map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
-    if text.trim().chars().count() > MOST { clean + "..." } else { clean }
 }
 
 #[cfg(test)]
@@ -446,40 +258,6 @@ mod tests {
     }
 
     #[test]
-    fn values_are_written_with_sensible_digits() {
-        for (kind, value, want) in [
-            (Kind::Current, 2.4, "2.4 A"),
-            (Kind::Current, 0.45, "0.45 A"),
-            (Kind::Current, 0.045, "45 mA"),
-            (Kind::Current, 0.0, "0 A"),
-            (Kind::Current, -0.0, "0 A"),
-            (Kind::Current, 1.0 / 3.0, "0.3333 A"),
-            (Kind::Voltage, 7.2, "7.2 V"),
-            (Kind::Resistance, 0.12, "120 mohm"),
-            (Kind::Resistance, 0.99999, "1 ohm"),
-            (Kind::Resistance, 4700.0, "4.7 kohm"),
-            (Kind::Resistance, 1.2e6, "1.2 Mohm"),
-            (Kind::Length, 0.00731, "7.31 mm"),
-            (Kind::Length, 0.0, "0 mm"),
-            (Kind::Speed, 20123.4, "20123 rpm"),
-            (Kind::Temperature, 80.18, "80.2 degC"),
-            (Kind::Temperature, -0.01, "0 degC"),
-            (Kind::Time, 30.0, "30 s"),
-            (Kind::Time, 180.0, "3 min"),
-            (Kind::Ratio, 1.05, "1.05"),
-            (Kind::Ratio, 0.694_444, "0.6944"),
-            (Kind::Force, 0.7, "0.7 N"),
-            (Kind::Torque, 0.012, "12 mNm"),
-            (Kind::Power, 122.5, "122.5 W"),
-            (Kind::Current, 1e-12, "1e-6 uA"),
-            (Kind::Speed, 1.25e12, "1.25e12 rpm"),
-            (Kind::Current, f64::NAN, "no value"),
-        ] {
-            assert_eq!(write(kind, value), want);
-        }
-    }
-
-    #[test]
     fn a_quantity_begins_with_a_number() {
         for text in ["2.4 A", "1,000", "-3", ".5", "5%"] {
             assert!(looks_like_quantity(text), "{text}");
@@ -490,17 +268,6 @@ mod tests {
     }
 
     proptest! {
-        #[test]
-        fn what_is_written_reads_back(index in 0..Kind::ALL.len(), mantissa in -9.999..9.999f64, power in -9i32..12) {
-            let kind = Kind::ALL[index];
-            let value = mantissa * 10f64.powi(power);
-            prop_assume!(kind != Kind::Temperature || value > ABSOLUTE_ZERO);
-            let text = write(kind, value);
-            let back = read(kind, &text).unwrap_or_else(|e| panic!("{value} as {text}: {e}"));
-            let slack = if kind == Kind::Temperature { 0.05 } else { 0.0 };
-            prop_assert!((back - value).abs() <= 5.1e-4 * value.abs() + slack, "{} as {} is {}", value, text, back);
-        }
-
         #[test]
         fn any_text_is_read_or_refused(text in ".{0,60}", index in 0..Kind::ALL.len()) {
             match read(Kind::ALL[index], &text) {

@@ -1,7 +1,7 @@
 //! The job ticket: answers, readings, safe storage.
 //!
-//! A [`Case`] is what is known of one motor on the bench. [`file`] gives it its written form, [`store`]
-//! keeps that form on the disk, [`answer`] reads single answers, [`evidence`] turns answers into weights
+//! A [`Case`] is what is known of one motor on the bench. [`mod@file`] gives it its written form, [`store`]
+//! keeps that form on the disk, [`answer`] reads single answers, [`mod@evidence`] turns answers into weights
 //! for the network, [`complaint`] finds answers in what the owner says.
 
 pub mod answer;

@@ -188,7 +188,7 @@ impl Sink {
 
     /// The problems in the order of files and lines, and whether any is an error.
     pub fn finish(mut self) -> (Vec<Diagnostic>, bool) {
-        self.found.sort_by(|a, b| (a.place, a.code).cmp(&(b.place, b.code)));
+        self.found.sort_by_key(|found| (found.place, found.code));
         if self.left_out > 0
             && let Some(last) = self.found.last()
         {

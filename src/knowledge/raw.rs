@@ -8,7 +8,7 @@ use std::fmt;
 use indexmap::IndexMap;
 use serde::de::{self, Deserialize, Deserializer, Visitor};
 
-/// A chance: a number or a word of the verbal scale.
+/// A number or a text: a chance or a word of the verbal scale, a plain edge or one with its unit.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Scalar {
     Number(f64),
