@@ -165,3 +165,40 @@ fn a_chain_of_faults_matches_enumeration() {
         compare(&engine, &net, &evidence, &format!("chain {seed}"));
     }
 }
+
+/// Draws come from the exact posterior: their means agree with the exact predictions as well as their
+/// number allows.
+#[test]
+fn draws_agree_with_exact_predictions() {
+    for seed in 3000..3030 {
+        let mut dice = Dice(seed);
+        let size = small(&mut dice);
+        let net = network(&mut dice, &size);
+        let evidence = mixed_evidence(&mut dice, &net);
+        let engine = Engine::compile(&net, &evidence, &Limits::default()).unwrap();
+        let draws = engine.draw(20_000, 7);
+        assert_eq!(draws, engine.draw(20_000, 7), "the seed fixes the draws");
+        for j in 0..net.faults.len() {
+            let share = (0..draws.count()).filter(|&d| draws.faults(d)[j]).count() as f64 / 20_000.0;
+            close(&format!("seed {seed} fault {j}"), share, engine.posterior().faults[j], 0.015);
+        }
+        let clears = vec![vec![0.3; net.faults.len()]];
+        for i in (0..net.observations.len()).filter(|&i| evidence.observations[i].is_none()) {
+            let question = Question::Observation(i);
+            let (rough, exact) = (&engine.predict_from(&draws, &[question])[0], engine.predict(question));
+            let (rough_clear, clear) = (
+                engine.chance_cleared_from(&draws, question, &clears),
+                engine.chance_cleared_given(question, &clears),
+            );
+            for state in 0..exact.probabilities.len() {
+                let chance = exact.probabilities[state];
+                close(&format!("seed {seed} {question:?}"), rough.probabilities[state], chance, 0.015);
+                let tolerance = 0.02 / chance.sqrt().max(1e-3);
+                close("cleared", rough_clear[state][0], clear[state][0], tolerance);
+                for (r, e) in rough.given[state].iter().zip(&exact.given[state]) {
+                    close(&format!("seed {seed} {question:?} {state}"), *r, *e, tolerance);
+                }
+            }
+        }
+    }
+}

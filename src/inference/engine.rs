@@ -50,10 +50,10 @@ pub struct Prediction {
 /// A network and evidence, compiled for exact answers.
 #[derive(Debug, Clone)]
 pub struct Engine {
-    reduced: Reduced,
-    program: Program,
-    entry: Entry,
-    questions: Questions,
+    pub(super) reduced: Reduced,
+    pub(super) program: Program,
+    pub(super) entry: Entry,
+    pub(super) questions: Questions,
     /// Result of the forward pass without any tilt.
     base: f64,
     posterior: Posterior,

@@ -27,6 +27,7 @@
 mod assemble;
 mod check;
 mod clash;
+mod draws;
 mod engine;
 mod error;
 mod explain;
@@ -38,6 +39,7 @@ mod questions;
 mod reduce;
 mod tape;
 
+pub use draws::Draws;
 pub use engine::{Engine, Posterior, Prediction, Question};
 pub use error::{InferenceError, Limits};
 pub use explain::{Weight, conflict, conflict_with, weights_of_evidence, weights_of_evidence_for};

@@ -102,6 +102,18 @@ impl Tape {
         }
     }
 
+    /// All (a, b, c) of a step.
+    pub fn terms(&self, step: &Step) -> impl Iterator<Item = Triple> {
+        let inner = &self.triples[step.inner.clone()];
+        let advance = step.advance.map(u32::from);
+        let run = step.run as u32;
+        self.triples[step.outer.clone()].iter().flat_map(move |p| {
+            inner.iter().flat_map(move |q| {
+                (0..run).map(move |i| std::array::from_fn(|n| p[n] + q[n] + i * advance[n]))
+            })
+        })
+    }
+
     /// Derivatives of the result times `seed`, after a forward pass; `slopes` is overwritten.
     pub fn reverse<const L: usize>(&self, numbers: &[Lanes<L>], slopes: &mut [Lanes<L>], seed: Lanes<L>) {
         slopes.fill(Lanes::ZERO);

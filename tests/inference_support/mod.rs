@@ -322,3 +322,82 @@ pub fn close(what: &str, got: f64, want: f64, tolerance: f64) {
         got - want
     );
 }
+
+/// Reads a network in the shape of `knowledge export`.
+pub fn from_json(root: &serde_json::Value) -> BeliefNet {
+    let text = |v: &serde_json::Value| v.as_str().unwrap().to_string();
+    let numbers = |v: &serde_json::Value| -> Vec<f64> {
+        v.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect()
+    };
+    let texts = |v: &serde_json::Value| -> Vec<String> { v.as_array().unwrap().iter().map(text).collect() };
+    let list = |key: &str| root[key].as_array().unwrap().clone();
+    let mut net = BeliefNet::default();
+    for f in list("factors") {
+        net.factors.push(FactorModel {
+            id: text(&f["id"]),
+            states: texts(&f["states"]),
+            prior: numbers(&f["prior"]),
+        });
+    }
+    let fault_ids: Vec<String> = list("faults").iter().map(|f| text(&f["id"])).collect();
+    let parent = |net: &BeliefNet, cause: &serde_json::Value| -> Parent {
+        let id = text(&cause["parent"]);
+        match cause["state"].as_str() {
+            None => Parent::Fault(fault_ids.iter().position(|f| *f == id).unwrap()),
+            Some(state) => {
+                let f = net.factors.iter().position(|f| f.id == id).unwrap();
+                Parent::Factor(f, net.factors[f].states.iter().position(|s| s == state).unwrap())
+            }
+        }
+    };
+    for f in list("faults") {
+        let causes = f["causes"].as_array().unwrap();
+        let causes = causes.iter().map(|c| (parent(&net, c), c["strength"].as_f64().unwrap())).collect();
+        net.faults.push(FaultModel { id: text(&f["id"]), leak: f["leak"].as_f64().unwrap(), causes });
+    }
+    for o in list("observations") {
+        let causes = o["causes"].as_array().unwrap();
+        let causes = causes.iter().map(|c| (parent(&net, c), numbers(&c["effect"]))).collect();
+        net.observations.push(ObservationModel {
+            id: text(&o["id"]),
+            states: texts(&o["states"]),
+            leak: numbers(&o["leak"]),
+            causes,
+        });
+    }
+    net
+}
+
+/// Writes a network in the shape of `knowledge export`.
+pub fn to_json(net: &BeliefNet) -> serde_json::Value {
+    use serde_json::json;
+    let cause = |parent: Parent| match parent {
+        Parent::Fault(j) => (net.faults[j].id.clone(), serde_json::Value::Null),
+        Parent::Factor(f, s) => (net.factors[f].id.clone(), json!(net.factors[f].states[s])),
+    };
+    let factors: Vec<_> =
+        (net.factors.iter()).map(|f| json!({"id": f.id, "states": f.states, "prior": f.prior})).collect();
+    let faults: Vec<_> = (net.faults.iter())
+        .map(|f| {
+            let causes: Vec<_> = (f.causes.iter())
+                .map(|&(p, strength)| {
+                    let (parent, state) = cause(p);
+                    json!({"parent": parent, "state": state, "strength": strength})
+                })
+                .collect();
+            json!({"id": f.id, "leak": f.leak, "causes": causes})
+        })
+        .collect();
+    let observations: Vec<_> = (net.observations.iter())
+        .map(|o| {
+            let causes: Vec<_> = (o.causes.iter())
+                .map(|(p, effect)| {
+                    let (parent, state) = cause(*p);
+                    json!({"parent": parent, "state": state, "effect": effect})
+                })
+                .collect();
+            json!({"id": o.id, "states": o.states, "leak": o.leak, "causes": causes})
+        })
+        .collect();
+    json!({"format": "commsense/network/1", "factors": factors, "faults": faults, "observations": observations})
+}
