@@ -108,7 +108,7 @@ fn predictions_match_enumeration() {
         for (question, got) in questions.iter().zip(engine.predict_all(&questions)) {
             assert_eq!(got, engine.predict(*question), "packing lanes makes no difference");
             let given = engine.chance_cleared_given(*question, &clears);
-            for state in 0..got.probabilities.len() {
+            for (state, given) in given.iter().enumerate() {
                 let mut with = evidence.clone();
                 match *question {
                     Question::Observation(i) => {
@@ -124,7 +124,7 @@ fn predictions_match_enumeration() {
                 for (g, w) in got.given[state].iter().zip(&want.faults) {
                     close(&what, *g, *w, tolerance);
                 }
-                for (row, g) in clears.iter().zip(&given[state]) {
+                for (row, g) in clears.iter().zip(given) {
                     let w = enumerate(&net, &with, |_, faults| cleared(row, faults)).evidence / want.evidence;
                     close(&format!("{what} cleared"), *g, w, tolerance);
                 }

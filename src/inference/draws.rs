@@ -218,9 +218,9 @@ impl Engine {
             Question::Factor(j) => {
                 let states = self.posterior().factors[j].len();
                 let mut out = vec![vec![0.0; draws.count]; states];
-                for draw in 0..draws.count {
-                    let at = usize::from(draws.roots[draw * draws.factors + j]);
-                    out[self.reduced.roots[j].live[at]][draw] = 1.0;
+                let live = &self.reduced.roots[j].live;
+                for (draw, roots) in draws.roots.chunks(draws.factors).enumerate() {
+                    out[live[usize::from(roots[j])]][draw] = 1.0;
                 }
                 out
             }

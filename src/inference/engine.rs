@@ -251,9 +251,8 @@ impl Engine {
             Question::Observation(i) => {
                 let mut below = (0.0, vec![0.0; rows.len()]);
                 let mut out = Vec::new();
-                for k in 0..self.questions.states(i) {
-                    let here =
-                        if k < levels.len() { (chances[k], row_of(k).to_vec()) } else { (1.0, now.to_vec()) };
+                let at_most = chances.iter().enumerate().map(|(k, &chance)| (chance, row_of(k).to_vec()));
+                for here in at_most.chain([(1.0, now.to_vec())]).take(self.questions.states(i)) {
                     let chance = here.0 - below.0;
                     out.push(if chance < TOO_RARE {
                         now.to_vec()
