@@ -7,6 +7,7 @@
 //! mere product of cause weights. Otherwise the runs are the values of a digit.
 
 use super::error::InferenceError;
+use super::inputs::Tilt;
 use crate::network::{BeliefNet, Evidence, Parent};
 
 /// A factor after its evidence.
@@ -269,6 +270,30 @@ impl Reduced {
             self.digits.push(digit);
         }
     }
+}
+
+/// The tilt that takes an answer back if it did nothing but weigh its causes; `None` if it became a
+/// digit, or weighs a cause with 0.
+pub(super) fn take_back(net: &BeliefNet, reduced: &Reduced, index: usize, weights: &[f64]) -> Option<Tilt> {
+    let ends = runs(weights);
+    if ends.len() > 1 {
+        return None;
+    }
+    let graded = graded(net, &reduced.roots, index);
+    let inverse = |effect: &[f64]| {
+        let (scale, _) = over_runs(effect, &ends);
+        (scale > 0.0).then(|| 1.0 / scale)
+    };
+    let mut tilt = Tilt { faults: vec![], roots: vec![], scale: inverse(&graded.leak)? };
+    for (j, effect) in &graded.faults {
+        tilt.faults.push((*j, inverse(effect)?));
+    }
+    for (j, effects) in &graded.roots {
+        for (at, effect) in effects.iter().enumerate() {
+            tilt.roots.push((*j, at, inverse(effect)?));
+        }
+    }
+    Some(tilt)
 }
 
 /// Adds one more cause to an (absent, present) pair.
