@@ -155,3 +155,12 @@ fn hundred_questions(bencher: divan::Bencher, abnormal: usize) {
     let asked = open_questions(&evidence, 100);
     bencher.bench(|| engine.predict_all(&asked));
 }
+
+/// The same questions from a thousand drawn motors, drawing included.
+#[divan::bench(args = [5, 10])]
+fn hundred_questions_from_draws(bencher: divan::Bencher, abnormal: usize) {
+    let (net, evidence) = case(&setting("", EVERYDAY, abnormal, 6, 1, 0), 3);
+    let engine = Engine::compile(&net, &evidence, &Limits::default()).unwrap();
+    let asked = open_questions(&evidence, 100);
+    bencher.bench(|| engine.predict_from(&engine.draw(1000, 1), &asked));
+}

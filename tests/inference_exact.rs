@@ -68,7 +68,7 @@ fn compare(engine: &Engine, net: &BeliefNet, evidence: &Evidence, what: &str) {
 
 #[test]
 fn small_networks_match_enumeration() {
-    for seed in 0..300 {
+    for seed in 0..200 {
         let mut dice = Dice(seed);
         let size = small(&mut dice);
         let net = network(&mut dice, &size);
@@ -80,7 +80,7 @@ fn small_networks_match_enumeration() {
 
 #[test]
 fn predictions_match_enumeration() {
-    for seed in 1000..1060 {
+    for seed in 1000..1025 {
         let mut dice = Dice(seed);
         let size = small(&mut dice);
         let net = network(&mut dice, &size);
@@ -108,7 +108,7 @@ fn predictions_match_enumeration() {
         for (question, got) in questions.iter().zip(engine.predict_all(&questions)) {
             assert_eq!(got, engine.predict(*question), "packing lanes makes no difference");
             let given = engine.chance_cleared_given(*question, &clears);
-            for state in 0..got.probabilities.len() {
+            for (state, given) in given.iter().enumerate() {
                 let mut with = evidence.clone();
                 match *question {
                     Question::Observation(i) => {
@@ -124,7 +124,7 @@ fn predictions_match_enumeration() {
                 for (g, w) in got.given[state].iter().zip(&want.faults) {
                     close(&what, *g, *w, tolerance);
                 }
-                for (row, g) in clears.iter().zip(&given[state]) {
+                for (row, g) in clears.iter().zip(given) {
                     let w = enumerate(&net, &with, |_, faults| cleared(row, faults)).evidence / want.evidence;
                     close(&format!("{what} cleared"), *g, w, tolerance);
                 }
@@ -170,7 +170,7 @@ fn a_chain_of_faults_matches_enumeration() {
 /// number allows.
 #[test]
 fn draws_agree_with_exact_predictions() {
-    for seed in 3000..3030 {
+    for seed in 3000..3010 {
         let mut dice = Dice(seed);
         let size = small(&mut dice);
         let net = network(&mut dice, &size);

@@ -66,6 +66,8 @@ struct Assembler<'a> {
     tables: Vec<Option<Table>>,
     /// How many tables hold each variable.
     count: Vec<u32>,
+    /// Tables that hold or held it.
+    held_by: Vec<Vec<usize>>,
     numbers: Vec<Lanes<1>>,
     program: Program,
     limit: usize,
@@ -91,6 +93,7 @@ pub(super) fn assemble(
         position,
         tables: Vec::new(),
         count: vec![0; leaves.vars.len()],
+        held_by: vec![Vec::new(); leaves.vars.len()],
         numbers: Vec::new(),
         program: Program::default(),
         limit,
@@ -134,12 +137,12 @@ impl Assembler<'_> {
         self.program.tape.constants.len() - values.len()
     }
 
-    fn add(&mut self, table: Table) -> usize {
+    fn add(&mut self, table: Table) {
         for &v in &table.scope {
             self.count[v as usize] += 1;
+            self.held_by[v as usize].push(self.tables.len());
         }
         self.tables.push(Some(table));
-        self.tables.len() - 1
     }
 
     fn take(&mut self, id: usize) -> Option<Table> {
@@ -159,9 +162,8 @@ impl Assembler<'_> {
 
     /// Combines all tables that hold `v`, smallest first.
     fn join(&mut self, v: u32) -> Result<(), InferenceError> {
-        let mut ids: Vec<usize> = (0..self.tables.len())
-            .filter(|&t| self.tables[t].as_ref().is_some_and(|t| t.scope.contains(&v)))
-            .collect();
+        let mut ids = std::mem::take(&mut self.held_by[v as usize]);
+        ids.retain(|&t| self.tables[t].is_some());
         ids.sort_by_key(|&t| self.tables[t].as_ref().map_or(0, |t| t.len));
         let mut ids = ids.into_iter();
         let Some(mut held) = ids.next().and_then(|id| self.take(id)) else { return Ok(()) };

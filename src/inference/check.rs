@@ -91,3 +91,61 @@ pub(super) fn evidence(net: &BeliefNet, evidence: &Evidence) -> Result<(), Infer
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::network::{FaultModel, ObservationModel};
+
+    fn net() -> BeliefNet {
+        BeliefNet {
+            factors: vec![],
+            faults: vec![FaultModel { id: "stuck".into(), leak: 0.1, causes: vec![] }],
+            observations: vec![ObservationModel {
+                id: "noise".into(),
+                states: vec!["no".into(), "yes".into()],
+                leak: vec![0.9, 0.1],
+                causes: vec![(Parent::Fault(0), vec![0.2, 0.8])],
+            }],
+        }
+    }
+
+    fn message(result: Result<(), InferenceError>) -> String {
+        result.err().map(|e| e.to_string()).unwrap_or_default()
+    }
+
+    #[test]
+    fn a_sound_network_passes() {
+        assert_eq!(network(&net()), Ok(()));
+        assert_eq!(evidence(&net(), &Evidence::none(&net())), Ok(()));
+    }
+
+    #[test]
+    fn what_is_wrong_is_named() {
+        let mut bad = net();
+        bad.faults[0].leak = f64::NAN;
+        assert!(message(network(&bad)).starts_with("stuck: a chance"));
+        let mut bad = net();
+        bad.observations[0].leak = vec![0.9, 0.2];
+        assert!(message(network(&bad)).contains("sum to 1"));
+        let mut bad = net();
+        bad.faults[0].causes.push((Parent::Fault(0), 0.5));
+        assert!(message(network(&bad)).contains("causes stand before"));
+        let mut bad = net();
+        bad.observations[0].causes[0].1.pop();
+        assert!(message(network(&bad)).contains("1 chances for 2 states"));
+    }
+
+    #[test]
+    fn unusable_evidence_is_named() {
+        let mut bad = Evidence::none(&net());
+        bad.observations[0] = Some(vec![0.0, 0.0]);
+        assert!(message(evidence(&net(), &bad)).contains("at least one state"));
+        bad.observations[0] = Some(vec![1.0, f64::INFINITY]);
+        assert!(message(evidence(&net(), &bad)).contains("finite"));
+        bad.observations[0] = Some(vec![1.0]);
+        assert!(message(evidence(&net(), &bad)).contains("1 weights for 2 states"));
+        bad.observations.clear();
+        assert!(message(evidence(&net(), &bad)).contains("does not fit"));
+    }
+}

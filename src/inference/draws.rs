@@ -21,6 +21,9 @@ pub struct Draws {
     faults: usize,
     /// For each draw and fault, whether it is present.
     present: Vec<bool>,
+    /// The faults that are present, draw after draw, and where each draw begins.
+    listed: Vec<u32>,
+    starts: Vec<usize>,
     factors: usize,
     /// For each draw and factor, the position among its live states.
     roots: Vec<u8>,
@@ -35,6 +38,19 @@ impl Draws {
     /// Whether each fault is present in one of them.
     pub fn faults(&self, draw: usize) -> &[bool] {
         &self.present[draw * self.faults..(draw + 1) * self.faults]
+    }
+
+    fn listed(&self, draw: usize) -> &[u32] {
+        &self.listed[self.starts[draw]..self.starts[draw + 1]]
+    }
+
+    fn list(&mut self) {
+        self.starts.push(0);
+        for draw in 0..self.count {
+            let present = (0..self.faults as u32).filter(|&j| self.present[draw * self.faults + j as usize]);
+            self.listed.extend(present);
+            self.starts.push(self.listed.len());
+        }
     }
 
     fn value(&self, draw: usize, tilt: &Tilt) -> f64 {
@@ -167,6 +183,8 @@ impl Engine {
             faults,
             factors,
             present: vec![false; count * faults],
+            listed: Vec::new(),
+            starts: Vec::with_capacity(count + 1),
             roots: vec![0; count * factors],
         };
         let value = |n: usize, draw: usize| -> u8 {
@@ -207,6 +225,7 @@ impl Engine {
                 out.present[draw * faults + j] = present;
             }
         }
+        out.list();
         out
     }
 
@@ -218,9 +237,9 @@ impl Engine {
             Question::Factor(j) => {
                 let states = self.posterior().factors[j].len();
                 let mut out = vec![vec![0.0; draws.count]; states];
-                for draw in 0..draws.count {
-                    let at = usize::from(draws.roots[draw * draws.factors + j]);
-                    out[self.reduced.roots[j].live[at]][draw] = 1.0;
+                let live = &self.reduced.roots[j].live;
+                for (draw, roots) in draws.roots.chunks(draws.factors).enumerate() {
+                    out[live[usize::from(roots[j])]][draw] = 1.0;
                 }
                 out
             }
@@ -252,8 +271,8 @@ impl Engine {
         for share in &shares {
             let mut held = vec![0.0; now.len()];
             for (draw, &s) in share.iter().enumerate().filter(|(_, s)| **s > 0.0) {
-                for (held, &present) in held.iter_mut().zip(draws.faults(draw)) {
-                    *held += if present { s } else { 0.0 };
+                for &j in draws.listed(draw) {
+                    held[j as usize] += s;
                 }
             }
             let sum: f64 = share.iter().sum();

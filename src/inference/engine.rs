@@ -7,7 +7,7 @@ use super::lanes::Lanes;
 use super::leaves::Leaves;
 use super::order;
 use super::questions::Questions;
-use super::reduce::Reduced;
+use super::reduce::{Reduced, take_back};
 use crate::network::{BeliefNet, Evidence};
 
 /// Imagined outcomes that are computed side by side.
@@ -148,7 +148,8 @@ impl Engine {
         &self.posterior
     }
 
-    /// Multiply-adds of one forward pass.
+    /// Multiply-adds of one forward pass. Predicting a hundred questions exactly takes roughly 0.2 ms for
+    /// each thousand; where that is too long, [`Engine::draw`] ranks them in a time that hardly depends on it.
     pub fn operations(&self) -> usize {
         self.program.tape.operations
     }
@@ -251,9 +252,8 @@ impl Engine {
             Question::Observation(i) => {
                 let mut below = (0.0, vec![0.0; rows.len()]);
                 let mut out = Vec::new();
-                for k in 0..self.questions.states(i) {
-                    let here =
-                        if k < levels.len() { (chances[k], row_of(k).to_vec()) } else { (1.0, now.to_vec()) };
+                let at_most = chances.iter().enumerate().map(|(k, &chance)| (chance, row_of(k).to_vec()));
+                for here in at_most.chain([(1.0, now.to_vec())]).take(self.questions.states(i)) {
                     let chance = here.0 - below.0;
                     out.push(if chance < TOO_RARE {
                         now.to_vec()
@@ -265,6 +265,24 @@ impl Engine {
                 out
             }
         }
+    }
+
+    /// For each answer of `evidence` (which this engine was compiled for) that only weighed its causes:
+    /// the chance of each fault with that answer left out.
+    pub(super) fn leaving_out(
+        &self,
+        net: &BeliefNet,
+        evidence: &Evidence,
+        answered: &[usize],
+    ) -> Vec<Option<Vec<f64>>> {
+        let tilts: Vec<Option<Tilt>> = (answered.iter())
+            .map(|&i| take_back(net, &self.reduced, i, evidence.observations[i].as_ref()?))
+            .collect();
+        let flat: Vec<&Tilt> = tilts.iter().flatten().collect();
+        let mut marginals = Vec::with_capacity(flat.len());
+        self.run(&flat, |_, faults| marginals.push(faults()));
+        let mut marginals = marginals.into_iter();
+        tilts.iter().map(|tilt| tilt.as_ref().and_then(|_| marginals.next())).collect()
     }
 
     /// Result of each tilt over the result without.

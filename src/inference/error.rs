@@ -29,8 +29,9 @@ pub enum InferenceError {
 /// How much work one compilation may plan for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Limits {
-    /// Multiply-adds of one forward pass; also bounds the numbers kept in memory. A forward and a
-    /// reverse pass of the default take about a quarter of a second.
+    /// Multiply-adds of one forward pass; also bounds the numbers kept in memory. Compiling and running the
+    /// default takes about a third of a second. Exact predictions cost three to four passes for each level of each
+    /// question: see `Engine::operations` and `Engine::draw`.
     pub max_operations: usize,
 }
 

@@ -4,6 +4,7 @@ use super::clash::{Answer, answers, id, only};
 use super::engine::Engine;
 use super::error::{InferenceError, Limits};
 use crate::network::{BeliefNet, Evidence};
+use std::collections::BTreeMap;
 
 /// What one answer says for or against a fault.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,12 +80,30 @@ pub fn weights_of_evidence_for(
     }
     let all = answers(evidence);
     let with = Engine::compile(net, evidence, limits)?;
+    let seen = all.iter().filter_map(|a| match *a {
+        Answer::Observation(i) => Some(i),
+        Answer::Factor(_) => None,
+    });
+    // Normal outcomes only weigh their causes: they are taken back on the same tape.
+    let seen: Vec<usize> = seen.collect();
+    let taken_back = with.leaving_out(net, evidence, &seen);
+    let mut taken_back: BTreeMap<usize, Vec<f64>> =
+        seen.into_iter().zip(taken_back).filter_map(|(i, faults)| Some((i, faults?))).collect();
     let mut out = vec![Vec::with_capacity(all.len()); faults.len()];
     for &answer in &all {
-        let rest: Vec<Answer> = all.iter().copied().filter(|&a| a != answer).collect();
-        let without = Engine::compile(net, &only(evidence, &rest), limits)?;
+        let quick = match answer {
+            Answer::Observation(i) => taken_back.remove(&i),
+            Answer::Factor(_) => None,
+        };
+        let without = match quick {
+            Some(faults) => faults,
+            None => {
+                let rest: Vec<Answer> = all.iter().copied().filter(|&a| a != answer).collect();
+                Engine::compile(net, &only(evidence, &rest), limits)?.posterior().faults.clone()
+            }
+        };
         for (list, &fault) in out.iter_mut().zip(faults) {
-            let gain = decibans(with.posterior().faults[fault]) - decibans(without.posterior().faults[fault]);
+            let gain = decibans(with.posterior().faults[fault]) - decibans(without[fault]);
             list.push(Weight { answer: id(net, answer), decibans: if gain.is_nan() { 0.0 } else { gain } });
         }
     }

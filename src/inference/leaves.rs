@@ -234,3 +234,56 @@ impl<'a> Builder<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::network::{BeliefNet, Evidence, FactorModel, FaultModel, ObservationModel, Parent};
+
+    /// wet -> rust -> seized, bent alone; noise from seized, wobble from bent.
+    fn built(noise: usize, wobble: usize) -> Leaves {
+        let states = || vec!["no".to_string(), "yes".to_string()];
+        let fault = |id: &str, causes| FaultModel { id: id.into(), leak: 0.1, causes };
+        let seen = |id: &str, fault| ObservationModel {
+            id: id.into(),
+            states: states(),
+            leak: vec![0.9, 0.1],
+            causes: vec![(Parent::Fault(fault), vec![0.2, 0.8])],
+        };
+        let net = BeliefNet {
+            factors: vec![FactorModel { id: "wet".into(), states: states(), prior: vec![0.8, 0.2] }],
+            faults: vec![
+                fault("rust", vec![(Parent::Factor(0, 1), 0.5)]),
+                fault("seized", vec![(Parent::Fault(0), 0.5)]),
+                fault("bent", vec![]),
+            ],
+            observations: vec![seen("noise", 1), seen("wobble", 2)],
+        };
+        let mut evidence = Evidence::none(&net);
+        for (i, state) in [noise, wobble].into_iter().enumerate() {
+            let mut weights = vec![0.0; 2];
+            weights[state] = 1.0;
+            evidence.observations[i] = Some(weights);
+        }
+        Leaves::new(&Reduced::new(&net, &evidence).expect("a sound network"))
+    }
+
+    #[test]
+    fn normal_answers_leave_quiet_and_lone_faults() {
+        let leaves = built(0, 0);
+        assert_eq!(leaves.lone, [2]);
+        assert!(leaves.vars.iter().all(|v| v.kind == Kind::Plain));
+        let quiet = |j| leaves.leaves.iter().any(|l| l.source == Source::Quiet(j));
+        assert!(quiet(0) && quiet(1));
+    }
+
+    #[test]
+    fn an_abnormal_answer_makes_its_causes_and_theirs_loud() {
+        let leaves = built(1, 0);
+        let latches = leaves.vars.iter().filter(|v| matches!(v.kind, Kind::Latch(_))).count();
+        let digits = leaves.vars.iter().filter(|v| matches!(v.kind, Kind::Digit(_))).count();
+        assert_eq!((latches, digits), (2, 1));
+        assert_eq!(leaves.lone, [2]);
+        assert!(built(0, 1).lone.is_empty());
+    }
+}

@@ -17,6 +17,8 @@
 //!    reverse pass every posterior.
 //! 5. `engine`: an imagined outcome "at most k" only multiplies weights of causes, so every question
 //!    is the same tape with other inputs, eight side by side.
+//! 6. `draws`: where a hundred questions on a long tape would take too long, motors drawn from the exact
+//!    posterior rank them in a few milliseconds. Only for ranking; posteriors are always exact.
 //!
 //! References: Heckerman (UAI 1989), the two-level special case and its exponential in the positive
 //! findings; Zhang & Poole (JAIR 5, 1996), elimination with a combination operator for causes that act independently; Zhang & Yan

@@ -7,6 +7,7 @@
 //! mere product of cause weights. Otherwise the runs are the values of a digit.
 
 use super::error::InferenceError;
+use super::inputs::Tilt;
 use crate::network::{BeliefNet, Evidence, Parent};
 
 /// A factor after its evidence.
@@ -271,6 +272,30 @@ impl Reduced {
     }
 }
 
+/// The tilt that takes an answer back if it did nothing but weigh its causes; `None` if it became a
+/// digit, or weighs a cause with 0.
+pub(super) fn take_back(net: &BeliefNet, reduced: &Reduced, index: usize, weights: &[f64]) -> Option<Tilt> {
+    let ends = runs(weights);
+    if ends.len() > 1 {
+        return None;
+    }
+    let graded = graded(net, &reduced.roots, index);
+    let inverse = |effect: &[f64]| {
+        let (scale, _) = over_runs(effect, &ends);
+        (scale > 0.0).then(|| 1.0 / scale)
+    };
+    let mut tilt = Tilt { faults: vec![], roots: vec![], scale: inverse(&graded.leak)? };
+    for (j, effect) in &graded.faults {
+        tilt.faults.push((*j, inverse(effect)?));
+    }
+    for (j, effects) in &graded.roots {
+        for (at, effect) in effects.iter().enumerate() {
+            tilt.roots.push((*j, at, inverse(effect)?));
+        }
+    }
+    Some(tilt)
+}
+
 /// Adds one more cause to an (absent, present) pair.
 pub(super) fn either(pair: &mut [f64; 2], strength: f64) {
     pair[1] += pair[0] * strength;
@@ -328,4 +353,87 @@ fn units(digit: &Digit, roots: &[Root], guess: &[f64]) -> Vec<f64> {
     }
     let unit = |mass: f64| if mass > 0.0 { (mass.log2() / 2.0).round().max(-200.0).exp2() } else { 1.0 };
     held.iter().enumerate().map(|(k, &m)| if k == 0 { 1.0 } else { unit(m) }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::network::{FactorModel, FaultModel, ObservationModel};
+
+    #[test]
+    fn the_larger_of_two_draws() {
+        assert_eq!(larger(&[0.5, 0.25, 0.25], &[1.0, 0.0, 0.0]), [0.5, 0.25, 0.25]);
+        assert_eq!(larger(&[0.5, 0.5], &[0.5, 0.5]), [0.25, 0.75]);
+        // P(max = 2) = 1 - P(both below 2) = 1 - 0.75 x 0.5.
+        assert_eq!(larger(&[0.5, 0.25, 0.25], &[0.25, 0.25, 0.5])[2], 0.625);
+    }
+
+    #[test]
+    fn runs_end_where_weights_change_and_at_the_highest_level_with_a_weight() {
+        assert_eq!(runs(&[1.0, 0.0, 0.0]), [0]);
+        assert_eq!(runs(&[0.0, 1.0, 0.0]), [0, 1]);
+        assert_eq!(runs(&[0.0, 0.0, 0.0, 1.0]), [2, 3]);
+        assert_eq!(runs(&[0.3, 0.3, 0.7, 0.1]), [1, 2, 3]);
+        assert_eq!(runs(&[0.5, 0.5, 0.5]), [2]);
+    }
+
+    #[test]
+    fn masses_are_cut_off_above_the_runs() {
+        let (scale, masses) = over_runs(&[0.5, 0.3, 0.2], &[0, 1]);
+        assert!((scale - 0.8).abs() < 1e-15);
+        assert!((masses[0] - 0.625).abs() < 1e-15 && (masses[1] - 0.375).abs() < 1e-15);
+        assert_eq!(over_runs(&[0.0, 0.0, 1.0], &[0]), (0.0, vec![1.0]));
+    }
+
+    fn one_fault(weights: Vec<f64>) -> Reduced {
+        let text = |s: &str| s.to_string();
+        let net = BeliefNet {
+            factors: vec![FactorModel {
+                id: text("wet"),
+                states: vec![text("no"), text("yes")],
+                prior: vec![0.8, 0.2],
+            }],
+            faults: vec![FaultModel {
+                id: text("rust"),
+                leak: 0.1,
+                causes: vec![(Parent::Factor(0, 1), 0.5)],
+            }],
+            observations: vec![ObservationModel {
+                id: text("stain"),
+                states: vec![text("no"), text("some"), text("much")],
+                leak: vec![0.9, 0.1, 0.0],
+                causes: vec![(Parent::Fault(0), vec![0.2, 0.3, 0.5])],
+            }],
+        };
+        let mut evidence = Evidence::none(&net);
+        evidence.observations[0] = Some(weights);
+        evidence.factors[0] = Some(vec![0.0, 2.0]);
+        Reduced::new(&net, &evidence).expect("a sound network")
+    }
+
+    #[test]
+    fn a_normal_answer_only_weighs_its_causes() {
+        let reduced = one_fault(vec![1.0, 0.0, 0.0]);
+        assert!(reduced.digits.is_empty());
+        assert!((reduced.faults[0].weight - 0.2).abs() < 1e-15);
+    }
+
+    #[test]
+    fn an_answered_factor_becomes_part_of_the_leak() {
+        let reduced = one_fault(vec![1.0, 0.0, 0.0]);
+        assert!(!reduced.roots[0].is_open() && reduced.faults[0].roots.is_empty());
+        assert!((reduced.faults[0].leak[1] - 0.55).abs() < 1e-15);
+    }
+
+    #[test]
+    fn other_answers_become_digits() {
+        let hard = one_fault(vec![0.0, 3.0, 0.0]);
+        assert!(hard.digits[0].is_hard() && hard.digits[0].leak.len() == 2);
+        assert!((hard.faults[0].weight - 0.5).abs() < 1e-15);
+        assert!((hard.digits[0].faults[0].1[1] - 0.6).abs() < 1e-15);
+        let soft = one_fault(vec![0.2, 0.4, 0.1]);
+        assert!(!soft.digits[0].is_hard() && soft.digits[0].leak.len() == 3);
+        assert_eq!(soft.faults[0].weight, 1.0);
+        assert_eq!(one_fault(vec![0.4, 0.4, 0.4]).digits.len(), 0);
+    }
 }

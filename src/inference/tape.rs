@@ -218,3 +218,70 @@ impl Tape {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two live tables of two numbers; the result is (a0 + 2 a1) x (b0 + b1), by a constant table and a
+    /// run, then a product.
+    fn small() -> Tape {
+        let step = |a, b, lens: (usize, usize), c, inner: Range<usize>, run, advance| Step {
+            a,
+            b,
+            a_len: lens.0,
+            b_len: lens.1,
+            c,
+            c_len: 1,
+            shift: 1.0,
+            outer: 0..1,
+            inner,
+            run,
+            advance,
+        };
+        let (live, constant) = (Place::Live, Place::Constant);
+        Tape {
+            constants: vec![1.0, 2.0, 1.0],
+            steps: vec![
+                step(live(0), constant(0), (2, 2), 4, 0..1, 2, [true, true, false]),
+                step(constant(2), live(2), (1, 2), 5, 1..3, 1, [false; 3]),
+                step(live(4), live(5), (1, 1), 6, 0..1, 1, [false; 3]),
+            ],
+            triples: vec![[0, 0, 0], [0, 0, 0], [0, 1, 0]],
+            live: 7,
+            result: Some(Place::Live(6)),
+            operations: 5,
+        }
+    }
+
+    #[test]
+    fn forward_in_lanes() {
+        let mut numbers = vec![Lanes::<2>::ZERO; 7];
+        for (slot, pair) in numbers.iter_mut().zip([[3.0, 1.0], [4.0, 0.0], [5.0, 2.0], [6.0, 7.0]]) {
+            *slot = Lanes(pair);
+        }
+        assert_eq!(small().forward(&mut numbers).0, [11.0 * 11.0, 9.0]);
+    }
+
+    #[test]
+    fn reverse_is_the_derivative() {
+        let tape = small();
+        let mut numbers = vec![Lanes::<1>::ZERO; 7];
+        for (slot, x) in numbers.iter_mut().zip([3.0, 4.0, 5.0, 6.0]) {
+            *slot = Lanes([x]);
+        }
+        tape.forward(&mut numbers);
+        let mut slopes = vec![Lanes::<1>::ZERO; 7];
+        tape.reverse(&numbers, &mut slopes, Lanes([1.0]));
+        let got: Vec<f64> = slopes[..4].iter().map(|s| s.0[0]).collect();
+        assert_eq!(got, [11.0, 22.0, 11.0, 11.0]);
+    }
+
+    #[test]
+    fn terms_list_every_product() {
+        let tape = small();
+        let terms: Vec<Triple> = tape.terms(&tape.steps[0]).collect();
+        assert_eq!(terms, [[0, 0, 0], [1, 1, 0]]);
+        assert_eq!(tape.terms(&tape.steps[1]).count(), 2);
+    }
+}
