@@ -8,7 +8,7 @@
 
 use super::scopes::{ScopeModel, expected_cost};
 use super::{Known, stages};
-use crate::inference::{Engine, Question};
+use crate::inference::{Draws, Engine, Prediction, Question};
 use crate::knowledge::{Ask, Knowledge, Motor};
 
 /// How many of the best candidates are weighed again by exact joint probabilities.
@@ -72,21 +72,23 @@ pub struct Situation<'a, 'k> {
     pub stage: usize,
 }
 
-/// A ranking: what can be asked now, and what another stage would offer.
+/// A ranking: what can be asked now, and what going on to another stage would offer.
 #[derive(Debug, Clone, Default)]
 pub struct Ranking<'k> {
     /// Questions that the present stage allows, the most worth per minute first.
     pub here: Vec<Valued<'k>>,
-    /// Later stages that can be entered, the most worth per minute first.
+    /// Later stages worth reaching, the most worth per minute first.
     pub openings: Vec<Opening<'k>>,
 }
 
 /// A later stage with the questions that it would offer.
 #[derive(Debug, Clone)]
 pub struct Opening<'k> {
-    /// The stage (index).
+    /// The stage to enter now (index): the first one on the way to `goal`.
     pub stage: usize,
-    /// Minutes of the way there.
+    /// The stage whose questions make the way worth while (index).
+    pub goal: usize,
+    /// Minutes of the way to the goal.
     pub minutes: f64,
     /// What its best questions are expected to bring, less the way and their minutes.
     pub worth: f64,
@@ -125,83 +127,73 @@ impl<'a, 'k> Situation<'a, 'k> {
 
     /// Ranks all candidates: those of the present stage, and by stage those of later ones.
     pub fn rank(&self, candidates: &[Candidate<'k>]) -> Ranking<'k> {
-        let labour = self.knowledge.shop.labour_per_minute;
-        let open: Vec<&Candidate<'k>> = candidates.iter().filter(|c| !self.known.asked(c.id)).collect();
-        let questions: Vec<Question> = open.iter().map(|c| c.question).collect();
-        let predictions = self.engine.predict_all(&questions);
-        let valued = |stage: usize, way: f64| -> Vec<Valued<'k>> {
-            let allowed = (open.iter().zip(&predictions))
-                .filter(|(c, _)| stages::can_ask(self.knowledge, c.ask, stage, self.known));
-            let mut list: Vec<Valued<'k>> = allowed
-                .map(|(c, p)| self.value(**c, stage, way, p.probabilities.clone(), p.given.clone()))
+        let last = self.knowledge.stages.len();
+        let groups: Vec<(usize, Vec<Candidate<'k>>)> =
+            (self.stage..last).map(|stage| (stage, self.offered(candidates, stage))).collect();
+        let questions: Vec<Question> =
+            groups.iter().flat_map(|(_, group)| group.iter().map(|c| c.question)).collect();
+        let foresight = Foresight::of(self.engine);
+        let mut predictions = foresight.predict_all(self.engine, &questions).into_iter();
+        let mut ranking = Ranking::default();
+        for (stage, group) in groups {
+            let now = self.best_scope(stage, &self.engine.posterior().faults).map_or(0.0, |b| b.1);
+            let mut list: Vec<Valued<'k>> = (group.into_iter().zip(predictions.by_ref()))
+                .map(|(c, p)| self.value(c, stage, now, p))
                 .collect();
             self.sort(&mut list);
-            list
-        };
-        let mut here = valued(self.stage, 0.0);
-        self.sharpen(&mut here, self.stage);
-        let mut openings = Vec::new();
-        for stage in self.stage + 1..self.knowledge.stages.len() {
-            let way = stages::way(self.knowledge, self.stage, stage);
-            if stages::forbidden(&way, self.motor, self.known).is_some() {
-                continue;
-            }
-            // Only what the stage adds: the rest can be asked without going there.
-            let mut questions = valued(stage, 0.0);
-            questions.retain(|v| !stages::can_ask(self.knowledge, v.candidate.ask, self.stage, self.known));
-            self.sharpen(&mut questions, stage);
-            if let Some(opening) = self.opening(stage, way.minutes, questions, labour) {
-                openings.push(opening);
+            if stage == self.stage {
+                self.sharpen(&mut list, stage, &foresight);
+                ranking.here = list;
+            } else {
+                ranking.openings.extend(self.opening(stage, list));
             }
         }
-        openings.sort_by(|a, b| b.rate.total_cmp(&a.rate).then(a.stage.cmp(&b.stage)));
-        Ranking { here, openings }
+        ranking.openings.sort_by(|a, b| b.rate.total_cmp(&a.rate).then(a.goal.cmp(&b.goal)));
+        ranking
     }
 
-    fn opening(
-        &self,
-        stage: usize,
-        way: f64,
-        questions: Vec<Valued<'k>>,
-        labour: f64,
-    ) -> Option<Opening<'k>> {
+    /// The open questions of a stage: for the present one all that it allows, for a later one only what
+    /// comes up there for the first time; nothing where the way is forbidden.
+    fn offered(&self, candidates: &[Candidate<'k>], stage: usize) -> Vec<Candidate<'k>> {
+        let way = stages::way(self.knowledge, self.stage, stage);
+        if stages::forbidden(&way, self.motor, self.known).is_some() {
+            return Vec::new();
+        }
+        let new =
+            |c: &&Candidate| stage == self.stage || self.knowledge.stage_index(&c.ask.stage) == Some(stage);
+        let open = candidates.iter().filter(|c| !self.known.asked(c.id)).filter(new);
+        open.filter(|c| stages::can_ask(self.knowledge, c.ask, stage, self.known)).copied().collect()
+    }
+
+    fn opening(&self, goal: usize, questions: Vec<Valued<'k>>) -> Option<Opening<'k>> {
+        let shop = &self.knowledge.shop;
+        let labour = shop.labour_per_minute;
         let counted: Vec<&Valued> =
             questions.iter().filter(|v| v.worth > 0.0).take(COUNTED_AT_A_STAGE).collect();
         let best = counted.first()?;
         // Savings overlap, so only the best one counts; what the next ones tell comes on top.
-        let bits: f64 = counted.iter().skip(1).map(|v| v.bits).sum();
+        let bits: f64 = counted.iter().map(|v| v.bits).sum();
         let asked: f64 = counted.iter().map(|v| v.minutes).sum();
         // The way costs only what the best scope would not have to go anyway.
-        let now = self.best_scope(self.stage, &self.engine.posterior().faults)?.1;
-        let there = self.best_scope(stage, &self.engine.posterior().faults)?.1;
-        let extra = (way * labour - (now - there)).max(0.0);
-        let gross = best.worth + best.minutes * labour + bits * self.knowledge.shop.worth_per_bit;
+        let way = stages::way(self.knowledge, self.stage, goal);
+        let faults = &self.engine.posterior().faults;
+        let (now, there) = (self.best_scope(self.stage, faults)?.1, self.best_scope(goal, faults)?.1);
+        let extra = (way.minutes * labour - (now - there)).max(0.0);
+        let gross = best.saving + bits * shop.worth_per_bit;
         let worth = gross - extra - asked * labour;
-        let minutes = asked + extra / labour.max(1e-9);
-        (worth > 0.0).then_some(Opening {
-            stage,
-            minutes: way,
-            worth,
-            rate: gross / minutes.max(1e-3),
-            questions,
-        })
+        let rate = gross / (asked + extra / labour.max(1e-9)).max(1e-3);
+        let stage = self.knowledge.stage_index(&way.through.first()?.id)?;
+        (worth > 0.0).then_some(Opening { stage, goal, minutes: way.minutes, worth, rate, questions })
     }
 
-    /// Values one question at a stage by the fault marginals after each answer.
-    fn value(
-        &self,
-        candidate: Candidate<'k>,
-        stage: usize,
-        way: f64,
-        probabilities: Vec<f64>,
-        given: Vec<Vec<f64>>,
-    ) -> Valued<'k> {
+    /// Values one question at a stage by the fault marginals after each answer; `now` is what the best
+    /// scope would cost without it.
+    fn value(&self, candidate: Candidate<'k>, stage: usize, now: f64, foreseen: Prediction) -> Valued<'k> {
         let before = &self.engine.posterior().faults;
-        let now = self.best_scope(stage, before).map_or(0.0, |b| b.1);
         let mut after = 0.0;
         let mut entropy = 0.0;
-        let mut outcomes = Vec::with_capacity(given.len());
-        for (probability, faults) in probabilities.into_iter().zip(given) {
+        let mut outcomes = Vec::with_capacity(foreseen.given.len());
+        for (probability, faults) in foreseen.probabilities.into_iter().zip(foreseen.given) {
             let best = self.best_scope(stage, &faults);
             after += probability * best.map_or(0.0, |b| b.1);
             entropy += probability * bits(&faults);
@@ -211,7 +203,7 @@ impl<'a, 'k> Situation<'a, 'k> {
             candidate,
             saving: (now - after).max(0.0),
             bits: (bits(before) - entropy).max(0.0),
-            minutes: way + candidate.ask.minutes,
+            minutes: candidate.ask.minutes,
             worth: 0.0,
             outcomes,
         };
@@ -220,14 +212,14 @@ impl<'a, 'k> Situation<'a, 'k> {
     }
 
     /// Weighs the head of a sorted list again by exact joint probabilities, and sorts it anew.
-    fn sharpen(&self, list: &mut [Valued<'k>], stage: usize) {
+    fn sharpen(&self, list: &mut [Valued<'k>], stage: usize, foresight: &Foresight) {
         let head = list.len().min(EXACT_AT_THE_HEAD);
         let clears: Vec<Vec<f64>> = self.scopes.iter().map(|s| s.clears.clone()).collect();
         let before = &self.engine.posterior().faults;
         let cleared = self.engine.chance_cleared(&clears);
         let Some((_, now)) = self.best_scope_with(stage, before, |s| cleared[s]) else { return };
         for valued in &mut list[..head] {
-            let given = self.engine.chance_cleared_given(valued.candidate.question, &clears);
+            let given = foresight.cleared_given(self.engine, valued.candidate.question, &clears);
             let mut after = 0.0;
             for (outcome, success) in valued.outcomes.iter_mut().zip(&given) {
                 if outcome.probability <= 0.0 {
@@ -254,6 +246,43 @@ impl<'a, 'k> Situation<'a, 'k> {
         list.sort_by(|a, b| {
             b.rate(labour).total_cmp(&a.rate(labour)).then_with(|| a.candidate.id.cmp(b.candidate.id))
         });
+    }
+}
+
+/// How answers are imagined: exactly, or where that would take too long, from motors drawn from the exact
+/// posterior. What is shown to a person never comes from draws.
+enum Foresight {
+    Exact,
+    Drawn(Box<Draws>),
+}
+
+impl Foresight {
+    /// Beyond this many operations a pass, ninety questions take longer exactly than from draws.
+    const EXACT_UP_TO: usize = 25_000;
+    /// Motors drawn: a chance of one half is then known to about one and a half in a hundred.
+    const DRAWS: usize = 1_000;
+    /// Any fixed number: the same case always ranks its questions alike.
+    const SEED: u64 = 0x6d6f_746f_7273;
+
+    fn of(engine: &Engine) -> Self {
+        if engine.operations() <= Self::EXACT_UP_TO {
+            return Foresight::Exact;
+        }
+        Foresight::Drawn(Box::new(engine.draw(Self::DRAWS, Self::SEED)))
+    }
+
+    fn predict_all(&self, engine: &Engine, questions: &[Question]) -> Vec<Prediction> {
+        match self {
+            Foresight::Exact => engine.predict_all(questions),
+            Foresight::Drawn(draws) => engine.predict_from(draws, questions),
+        }
+    }
+
+    fn cleared_given(&self, engine: &Engine, question: Question, clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        match self {
+            Foresight::Exact => engine.chance_cleared_given(question, clears),
+            Foresight::Drawn(draws) => engine.chance_cleared_from(draws, question, clears),
+        }
     }
 }
 
