@@ -34,6 +34,7 @@ pub struct Match {
 
 /// The answers that a complaint seems to give, the surest first; at most one for each question.
 ///
+/// Only what can be asked at the first stage counts: no owner's words show what is inside a closed motor.
 /// Only the first 10 000 characters are looked at.
 pub fn matches(knowledge: &Knowledge, complaint: &str) -> Vec<Match> {
     let cutter = Cutter::new();
@@ -71,11 +72,13 @@ struct Phrase<'a> {
 
 fn phrases<'a>(knowledge: &'a Knowledge, cutter: &Cutter) -> Vec<Phrase<'a>> {
     type States<'a> = Vec<&'a [String]>;
-    let factors =
-        knowledge.factors.iter().map(|f| (&*f.id, f.states.iter().map(|s| &*s.phrases).collect::<States>()));
+    let first = knowledge.stages.first().map_or("", |s| s.id.as_str());
+    let factors = (knowledge.factors.iter().filter(|f| f.ask.stage == first))
+        .map(|f| (&*f.id, f.states.iter().map(|s| &*s.phrases).collect::<States>()));
     let observations = knowledge
         .observations
         .iter()
+        .filter(|o| o.ask.stage == first)
         .map(|o| (&*o.id, o.states.iter().map(|s| &*s.phrases).collect::<States>()));
     let mut all = Vec::new();
     for (question, (id, states)) in factors.chain(observations).enumerate() {

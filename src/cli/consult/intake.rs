@@ -27,7 +27,11 @@ impl<'k> Consultation<'_, 'k> {
         let knowledge = self.knowledge();
         let motors = knowledge.motors.iter();
         let mut choices: Vec<Choice> = motors
-            .map(|m| Choice { id: m.id.clone(), label: m.name.clone(), note: m.summary.clone() })
+            .map(|m| Choice {
+                id: m.id.clone(),
+                label: m.name.clone(),
+                note: format!("{} can, {} slots", m.can, m.slots),
+            })
             .collect();
         let known = choices.len();
         choices.push(Choice::new("another", "Another motor, or not known"));

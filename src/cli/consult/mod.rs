@@ -39,6 +39,9 @@ pub struct Consultation<'c, 'k> {
     before: HashMap<String, f64>,
 }
 
+/// So many answers in a row that nobody knew end a consultation.
+const DARK: usize = 6;
+
 /// What became of a question or proposal.
 enum Turn {
     /// Something changed, or was put off: think again.
@@ -82,6 +85,14 @@ impl<'c, 'k> Consultation<'c, 'k> {
             if self.case.answers.len() != answered {
                 answered = self.case.answers.len();
                 self.standing(&assessment)?;
+            }
+            if self.in_the_dark() {
+                let words = format!(
+                    "Nobody knew the last {DARK} answers, so more questions would only cost time. \
+                     What would tell most is said at the end."
+                );
+                self.prompter.say(&note(words))?;
+                return self.finish();
             }
             let turn = match self.step(&assessment) {
                 Step::Ask(list) => match list.into_iter().next() {
@@ -141,6 +152,12 @@ impl<'c, 'k> Consultation<'c, 'k> {
             }
             Err(other) => Err(refused(other)),
         }
+    }
+
+    /// Whether the last answers were all unknown, and more than were known when this talk began.
+    fn in_the_dark(&self) -> bool {
+        let last = self.case.answers.values().rev().take(DARK);
+        self.put >= DARK && last.filter(|a| **a == Answer::Unknown).count() == DARK
     }
 
     fn step(&self, assessment: &Assessment<'c, 'k>) -> Step<'k> {

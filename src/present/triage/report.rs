@@ -49,6 +49,8 @@ pub struct AnswerRow {
     pub value: String,
     /// Whether `value` is a reading.
     pub reading: bool,
+    /// Whether it says anything: not if nobody knew.
+    pub informs: bool,
     /// For a reading, the weight of each state of the observations that it bands.
     pub bands: Vec<(String, f64)>,
 }
@@ -185,6 +187,7 @@ fn answers(assessment: &Assessment, case: &Case) -> Vec<AnswerRow> {
             id: id.clone(),
             value: answer.text(knowledge, id),
             reading: matches!(answer, Answer::Reading { .. }),
+            informs: *answer != Answer::Unknown,
             bands: weights(assessment, id, answer),
         })
         .collect()

@@ -43,10 +43,13 @@ pub fn ranking(knowledge: &Knowledge, faults: &[FaultRow], healthy: f64, scopes:
 pub fn result(report: &Report, title: &str) -> Text {
     let mut text = Text::new();
     text.heading(title);
-    if report.answers.is_empty() {
+    if !report.answers.iter().any(|a| a.informs) {
         text.para(
-            "Nothing has been answered, so nothing can be concluded. The figures below are what is usual.",
+            "Nobody knew anything yet, so nothing can be concluded: every fault is as likely as it always is.",
         );
+        warnings(report, &mut text);
+        next(report, &mut text);
+        return text;
     }
     faults(report, &mut text);
     warnings(report, &mut text);
