@@ -48,7 +48,7 @@ pub struct Valued<'k> {
     pub saving: f64,
     /// What it is expected to tell about the faults, in bits.
     pub bits: f64,
-    /// Minutes: its own, and the way to its stage.
+    /// Minutes: its own, and what every question takes besides.
     pub minutes: f64,
     /// Saving and information together, less the minutes, in the shop's money.
     pub worth: f64,

@@ -86,7 +86,7 @@ pub struct NextRow {
     pub question: String,
     /// Id of the first stage at which it can be answered.
     pub stage: String,
-    /// Minutes it takes.
+    /// Minutes it takes at its stage.
     pub minutes: f64,
     /// What it is expected to save, less what it takes, in the shop's money.
     pub worth: f64,
@@ -233,7 +233,7 @@ fn row(valued: &Valued) -> NextRow {
         id: valued.candidate.id.to_string(),
         question: valued.candidate.ask.question.clone(),
         stage: valued.candidate.ask.stage.clone(),
-        minutes: valued.minutes,
+        minutes: valued.candidate.ask.minutes,
         worth: valued.worth,
     }
 }
