@@ -1,6 +1,8 @@
 //! A terminal for tests: a program runs on a pseudo-terminal, and the screen can be looked at.
 #![allow(dead_code)] // each test target uses its own part
 
+pub mod program;
+
 use std::io::{Read, Write};
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard};
