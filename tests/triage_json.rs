@@ -542,8 +542,7 @@ fn warnings_name_the_answer_and_what_to_do() {
 
     // Firm answers that hardly go together: the one to look at again is one of them.
     let odd = [
-        "--answer", "bench-run=normal", "--answer", "power-loss=severe", "--answer", "wont-start=yes",
-        "--answer", "known-good-motor-same-trouble=no", "--answer", "rotation-by-hand=locked",
+        "--answer", "turns-wrong-way=yes", "--answer", "lead-polarity=right", "--answer", "turns-backwards=no",
     ];
     let document = bench.json(&[&["triage", "--json"], &odd[..]].concat());
     assert!(number(&document["conflict"]) > 0.3, "{}", document["conflict"]);

@@ -1,5 +1,6 @@
 //! Everything that a result says, gathered from the case and the planner.
 
+use super::speaks::{Speaks, evidence, given_by};
 use crate::case::evidence::bands;
 use crate::case::{Answer, Case, Warning};
 use crate::inference::InferenceError;
@@ -68,15 +69,6 @@ pub struct FaultRow {
     pub prior: f64,
 }
 
-/// What one answer says of a fault.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Speaks {
-    /// Id of the answered factor or observation.
-    pub answer: String,
-    /// Weight of evidence; above 0 it speaks for the fault.
-    pub decibans: f64,
-}
-
 /// A question worth asking.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NextRow {
@@ -140,12 +132,7 @@ pub fn gather<'k>(
             prior: assessment.planner.prior[f],
         })
         .collect();
-    let speak = |list: Vec<crate::inference::Weight>| -> Vec<Speaks> {
-        list.into_iter().map(|w| Speaks { answer: w.answer, decibans: w.decibans }).collect()
-    };
-    let weights = assessment.weights(&leading)?;
-    let evidence =
-        leading.iter().zip(weights).map(|(f, list)| (net.faults[*f].id.clone(), speak(list))).collect();
+    let evidence = evidence(assessment, case, &leading)?;
     let scopes = assessment.scope_rows();
     let best = scopes.iter().find(|s| s.blocked.is_none()).map(|s| s.id.clone()).unwrap_or_default();
     let repairs = assessment.repairs(&best);
@@ -153,9 +140,9 @@ pub fn gather<'k>(
     let changes = assessment.changes(&ranking, &best);
     let outlook = outlook(knowledge, assessment.decide(ranking));
     let agreement = assessment.agreement()?;
-    if let Some(id) = &agreement.recheck {
+    if let Some(id) = agreement.recheck.as_deref().map(|seen| given_by(assessment, case, seen)) {
         let text = format!("The answers do not fit together well. Check `{id}` again first.");
-        warnings.push(Warning { id: id.clone(), text });
+        warnings.push(Warning { id: id.to_string(), text });
     }
     Ok(Report {
         knowledge,
