@@ -52,11 +52,8 @@ impl Consultation<'_, '_> {
             .or_else(|| knowledge.observation(id).map(|o| o.id.as_str()))
             .or_else(|| Some(knowledge.reading(id)?.bands.first()?.observation.as_str()));
         let Some(question) = question else { return Ok(()) };
-        let before = self.case.clone();
         let old = self.case.answers.get(id).cloned();
-        self.ask_plainly(question, "Changing an answer".into())?;
-        // Turned back: nothing was answered anew.
-        if self.case == before {
+        if !self.ask_plainly(question, "Changing an answer".into())? {
             return Ok(());
         }
         if id != question && self.case.answers.get(id) == old.as_ref() {

@@ -9,6 +9,7 @@ mod ticket;
 
 use std::collections::{BTreeSet, HashMap};
 
+use question::answered;
 pub use ticket::Ticket;
 
 use super::exit::Failure;
@@ -33,7 +34,9 @@ pub struct Consultation<'c, 'k> {
     declined: BTreeSet<usize>,
     /// Cautions given in full already.
     cautioned: Vec<String>,
-    /// Questions put so far.
+    /// Answers that stood in the case when this talk began.
+    earlier: usize,
+    /// Questions put in this talk.
     put: usize,
     /// Probability of each fault after the answer before the last.
     before: HashMap<String, f64>,
@@ -60,7 +63,8 @@ impl<'c, 'k> Consultation<'c, 'k> {
         top: usize,
     ) -> Self {
         let (declined, cautioned, before) = Default::default();
-        Consultation { planner, case, ticket, prompter, top, declined, cautioned, put: 0, before }
+        let earlier = case.answers.len();
+        Consultation { planner, case, ticket, prompter, top, declined, cautioned, earlier, put: 0, before }
     }
 
     fn knowledge(&self) -> &'k Knowledge {
@@ -75,15 +79,18 @@ impl<'c, 'k> Consultation<'c, 'k> {
     pub fn run(mut self) -> Result<(), Failure> {
         self.welcome()?;
         self.save()?;
-        self.intake()?;
-        let mut answered = 0;
+        if let Turn::Stop = self.intake()? {
+            return self.finish();
+        }
+        let mut shown = Vec::new();
         loop {
             let assessment = match self.think()? {
                 Some(assessment) => assessment,
                 None => continue,
             };
-            if self.case.answers.len() != answered {
-                answered = self.case.answers.len();
+            let informing = self.informing();
+            if informing != shown {
+                shown = informing;
                 self.standing(&assessment)?;
             }
             if self.in_the_dark() {
@@ -126,8 +133,9 @@ impl<'c, 'k> Consultation<'c, 'k> {
             text.item(0, Styled::new().muted("Complaint: "), format!("“{}”", self.case.complaint.trim()));
         }
         if !self.case.answers.is_empty() {
-            let count = crate::present::text::plural(self.case.answers.len(), "answer", "answers");
-            text.item(0, "", format!("Going on from {count}."));
+            text.item(0, Styled::new().muted("Answered so far:"), "");
+            let knowledge = self.knowledge();
+            text.flow(2, self.case.answers.iter().map(|(id, answer)| answered(knowledge, id, answer)));
         }
         text.append(note(format!(
             "Every answer is saved in {} before the next question. Ctrl-C loses nothing.",
@@ -160,6 +168,14 @@ impl<'c, 'k> Consultation<'c, 'k> {
         self.put >= DARK && last.filter(|a| **a == Answer::Unknown).count() == DARK
     }
 
+    /// The answers that say something, by id: what the bars hang on.
+    fn informing(&self) -> Vec<(String, Answer)> {
+        let known = self.case.answers.iter().filter(|(_, answer)| **answer != Answer::Unknown);
+        let mut list: Vec<_> = known.map(|(id, answer)| (id.clone(), answer.clone())).collect();
+        list.sort_by(|a, b| a.0.cmp(&b.0));
+        list
+    }
+
     fn step(&self, assessment: &Assessment<'c, 'k>) -> Step<'k> {
         let mut ranking = assessment.ranking();
         ranking.openings.retain(|o| !self.declined.contains(&o.stage));
@@ -186,12 +202,10 @@ impl<'c, 'k> Consultation<'c, 'k> {
     }
 
     fn say_why(&mut self, reason: &Stop) -> Result<(), Failure> {
-        let words = match reason {
-            Stop::NothingLeft => "Nothing more can be asked.".to_string(),
-            Stop::NotWorthIt(best) => format!(
-                "Enough: no further question is worth its minutes. The best one left would be “{}”.",
-                best.candidate.ask.question
-            ),
+        let words = match (self.declined.is_empty(), reason) {
+            (false, _) => "Enough, as long as the motor stays as it is: nothing more here is worth its minutes.",
+            (true, Stop::NothingLeft) => "Enough: nothing more can be asked.",
+            (true, Stop::NotWorthIt(_)) => "Enough: no further question is worth its minutes.",
         };
         Ok(self.prompter.say(&note(words))?)
     }
@@ -199,9 +213,12 @@ impl<'c, 'k> Consultation<'c, 'k> {
     fn finish(self) -> Result<(), Failure> {
         let (assessment, warnings) = assess(self.planner, &self.case)?;
         let report = gather(&assessment, &self.case, warnings, self.top).map_err(refused)?;
+        self.prompter.say(Text::new().blank())?;
         self.prompter.show(&result(&report, &self.case))?;
-        let words =
-            format!("Saved in {}. Go on at any time with: {}", self.ticket.shown(), self.ticket.resume());
+        let words = match self.ticket.up_to_date() {
+            true => format!("Saved in {}. Go on at any time with: {}", self.ticket.shown(), self.ticket.resume()),
+            false => format!("The last answers are not saved in {}.", self.ticket.shown()),
+        };
         Ok(self.prompter.say(&note(words))?)
     }
 

@@ -22,14 +22,17 @@ impl<'c, 'k> Consultation<'c, 'k> {
         let stage = &self.knowledge().stages[assessment.moment.stage];
         let heading = format!(
             "Question {} · {} · about {}",
-            self.put,
+            self.earlier + self.put,
             stage.name.to_lowercase(),
             minutes(valued.candidate.ask.minutes)
         );
         let sides = self.sides(true);
-        let prompt = self.prompt(id, heading, sides);
+        let mut prompt = self.prompt(id, heading, sides);
         loop {
-            match self.prompter.ask(&prompt)? {
+            let reply = self.prompter.ask(&prompt)?;
+            // Asked again, it is short: what stands before it was just read.
+            prompt.note = Text::new();
+            match reply {
                 Reply::Choice(i) => self.take(id, Answer::State(i))?,
                 Reply::Text(typed) => {
                     if !self.take_typed(id, &typed)? {
@@ -60,11 +63,13 @@ impl<'c, 'k> Consultation<'c, 'k> {
         }
     }
 
-    /// Asks for an answer to any question, without its worth; nothing when the person turns back.
-    pub(super) fn ask_plainly(&mut self, id: &'k str, heading: String) -> Result<(), Failure> {
-        let prompt = self.prompt(id, heading, vec![Side::Unknown, Side::How, Side::Back]);
+    /// Asks for an answer to any question, without its worth; false when the person turns back.
+    pub(super) fn ask_plainly(&mut self, id: &'k str, heading: String) -> Result<bool, Failure> {
+        let mut prompt = self.prompt(id, heading, vec![Side::Unknown, Side::How, Side::Back]);
         loop {
-            match self.prompter.ask(&prompt)? {
+            let reply = self.prompter.ask(&prompt)?;
+            prompt.note = Text::new();
+            match reply {
                 Reply::Choice(i) => self.take(id, Answer::State(i))?,
                 Reply::Text(typed) => {
                     if !self.take_typed(id, &typed)? {
@@ -78,9 +83,9 @@ impl<'c, 'k> Consultation<'c, 'k> {
                     }
                     continue;
                 }
-                Reply::Side(_) => {}
+                Reply::Side(_) => return Ok(false),
             }
-            return Ok(());
+            return Ok(true);
         }
     }
 
