@@ -39,7 +39,7 @@ fn unknown_ids_and_states_come_with_the_nearest() {
             "job.yaml:4:15: `power-loss` has no state `sevre` (did you mean `severe`?): write none, some, severe, or `unknown`",
         ),
         ("power-loss: [some]", "job.yaml:4:15: the answer to `power-loss` is a list; write one state or one quantity"),
-        ("power-loss:", "job.yaml:4:14: `power-loss` has no answer: write none, some, severe, or `unknown`"),
+        ("power-loss:", "job.yaml:4:13: `power-loss` has no answer: write none, some, severe, or `unknown`"),
         ("brush-worn: yes", "job.yaml:4:3: `brush-worn` is a fault and can't be answered; factors, observations and readings can"),
     ] {
         let all = refused_answer(line);
@@ -165,7 +165,7 @@ fn unknown_motors_and_stages_come_with_the_nearest() {
         (&["--stage", "brush-out"], "error: there is no stage `brush-out` help: Did you mean `brushes-out`? The stages are: counter, bench,"),
         (&["--stage", "x"], "error: there is no stage `x` help: The stages are: counter, bench,"),
         (&["--answer", "power-loss"], "error: --answer power-loss: `power-loss` is not an answer: write ID=VALUE, such as"),
-        (&["--answer", "\u{1b}[31m=no"], "error: --answer ^[[31m=no: no question is called `^[[31m`"),
+        (&["--answer", "\u{1b}[31m=no"], "error: --answer ^[[31m=no: no question is called `\u{fffd}[31m`"),
     ] {
         let all = flowing(&bench.refusal(&[&["triage", "--json"], flags].concat()));
         assert!(all.starts_with(said), "{all}");
@@ -191,28 +191,64 @@ fn without_anybody_to_ask_it_says_what_to_give() {
     assert!(bench.names().is_empty());
 }
 
+/// A lamp that is lit when its door is open, and never otherwise.
+const LAMP: &str = "\
+format: commsense/knowledge/1
+factors:
+  - id: door
+    name: Door
+    question: Was the door open?
+    how: Ask the owner.
+    stage: counter
+    minutes: 0.2
+    states:
+      - {id: shut, label: Shut, prior: 0.9, phrases: []}
+      - {id: open, label: Open, prior: 0.1, phrases: [door open]}
+    basis: judgement
+    shows:
+      - {state: open, observation: lamp, as: {lit: 1.0}, because: The door switches the lamp.}
+observations:
+  - id: lamp
+    name: Lamp
+    group: complaint
+    stage: counter
+    minutes: 0.2
+    question: Was the lamp lit?
+    how: Look at the lamp.
+    risk: none
+    states:
+      - {id: dark, label: Dark, phrases: []}
+      - {id: lit, label: Lit, leak: 0, phrases: [lamp lit]}
+    basis: judgement
+";
+
 #[test]
-fn answers_that_rule_each_other_out_are_named() {
-    // A layer in which a state can only come from a fault that can't be.
+fn answers_that_rule_each_other_out_are_named_and_can_be_changed() {
     let bench = Bench::new();
-    let layer = "format: commsense/knowledge/1\n";
-    bench.write("probe.yaml", layer);
-    // With the built-in knowledge everything is possible, if rarely: the tool goes on and warns.
-    let odd = [
-        "triage", "--json", "--answer", "winding-resistance-high=open", "--answer", "no-load-current-high=very-high",
-        "--answer", "bench-run=normal", "--answer", "rotation-by-hand=locked", "--answer", "no-load-speed-high=yes",
-    ];
-    let document = bench.json(&odd);
-    let sum: f64 = document["faults"]
-        .as_array()
-        .expect("a list")
-        .iter()
-        .map(|f| f["probability"].as_f64().expect("a number"))
-        .inspect(|p| assert!((0.0..=1.0).contains(p)))
-        .sum();
-    assert!(sum.is_finite() && sum > 0.5);
-    let warned = document["warnings"].as_array().expect("a list");
-    assert!(!warned.is_empty(), "{}", document["conflict"]);
+    std::fs::create_dir(bench.path("own")).expect("a folder can be made");
+    let case = format!("{HEAD}answers:\n  power-loss: some\n  door: shut\n  lamp: lit\n");
+    bench.write("own/lamp.yaml", LAMP).write("job.yaml", &case);
+    let args = ["triage", "job.yaml", "--knowledge", "own"];
+    for more in [&["--json"][..], &[]] {
+        let all = flowing(&bench.refusal(&[&args[..], more].concat()));
+        let wanted = "error: these answers can't all be true together: door, lamp help: Take one of them back, or answer `unknown` where it is not certain";
+        assert_eq!(all, wanted);
+    }
+    let talk = |lines: &[&str]| {
+        bench.write("job.yaml", &case);
+        bench.talk(&[&args[..], &["--line"]].concat(), lines)
+    };
+    let mended = talk(&["1", "1", "dark", "q"]);
+    assert_eq!(mended.code, Some(0), "{}", mended.stderr);
+    assert!(mended.stderr.contains("These answers can't all be true: “Door”, “Lamp”. Change one of them."));
+    assert!(bench.read("job.yaml").contains("lamp: dark"));
+    // Whoever can't say which one is wrong may leave, and nothing is lost.
+    let left = talk(&["b", "q"]);
+    assert_eq!((left.code, left.stdout.as_str()), (Some(1), ""));
+    let all = flowing(&left.stderr);
+    assert!(all.ends_with("Go on with: commsense triage job.yaml --knowledge own"), "{all}");
+    assert!(all.contains("help: Take one of them back"), "{all}");
+    assert_eq!(bench.read("job.yaml"), case);
 }
 
 #[cfg(target_os = "linux")]

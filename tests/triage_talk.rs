@@ -140,7 +140,7 @@ fn an_earlier_answer_can_be_changed_or_taken_back() {
     assert!(list.find("1  Clicking: ") < list.find("2  Loss of power: "), "{list}");
     assert!(file.contains("power-loss: none") && file.contains("clicking: no"), "{file}");
     let moved = done.stderr.rsplit_once("Answer: none\n").expect("it is echoed").1;
-    assert!(moved.contains('█') && moved.contains(['↑', '↓']), "a change shows what it moved: {moved}");
+    assert!(moved.contains(" %  ↓"), "a change shows what it moved: {moved}");
 
     let (done, file) = talk(CASE, &["b", "1", "2", "q"]);
     assert_eq!(done.code, Some(0), "{}", done.stderr);
@@ -185,15 +185,8 @@ fn stopping_and_going_on_show_what_was_answered() {
 fn notes_are_kept_and_a_stage_can_wait() {
     let bench = Bench::new();
     bench.write("job.yaml", CASE);
-    // Nobody knows until the bench is proposed.
-    let mut lines = vec!["d"; 40];
-    let dark = bench.talk(&["triage", "job.yaml", "--line"], &lines);
-    assert_eq!(dark.code, Some(0));
-    assert!(dark.stderr.contains("so more questions would only cost time"), "six unknown in a row end it");
-
     // Normal answers until a stage is proposed: count them.
-    bench.write("job.yaml", CASE);
-    lines = vec!["1"; 1];
+    let mut lines = vec!["1"];
     let at = loop {
         let done = bench.talk(&["triage", "job.yaml", "--line"], &lines);
         bench.write("job.yaml", CASE);
@@ -229,6 +222,22 @@ fn notes_are_kept_and_a_stage_can_wait() {
     assert_eq!(later.stderr.matches("Next stage · on the bench, closed").count(), 1, "it is not proposed again");
     // The result still says that it would be the next thing to do.
     assert!(later.stdout.contains("Go on to: On the bench, closed."), "{}", later.stdout);
+}
+
+#[test]
+fn when_nobody_knows_anything_it_ends_and_says_so() {
+    let bench = Bench::new();
+    let lines = [&["another"][..], &["d"; 7]].concat();
+    let done = bench.talk(&["triage", "dark.yaml", "--line"], &lines);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert_eq!(questions(&done.stderr).len(), 6);
+    assert!(flowing(&done.stderr).contains("more questions would only cost time"), "{}", done.stderr);
+    assert!(done.stdout.contains("nothing can be concluded"), "{}", done.stdout);
+    assert!(done.stdout.contains("Worth asking now: "), "what would tell most: {}", done.stdout);
+    // Going on is not ended at once by what nobody knew before.
+    let again = bench.talk(&["triage", "dark.yaml", "--line"], &["1", "q"]);
+    assert_eq!(again.code, Some(0), "{}", again.stderr);
+    assert_eq!(questions(&again.stderr), ["7", "8"]);
 }
 
 #[test]

@@ -85,8 +85,9 @@ impl<'c, 'k> Consultation<'c, 'k> {
         let mut shown = Vec::new();
         loop {
             let assessment = match self.think()? {
-                Some(assessment) => assessment,
-                None => continue,
+                Ok(assessment) => assessment,
+                Err(Turn::Again) => continue,
+                Err(Turn::Stop) => return self.finish(),
             };
             let informing = self.informing();
             if informing != shown {
@@ -120,7 +121,11 @@ impl<'c, 'k> Consultation<'c, 'k> {
 
     fn welcome(&mut self) -> Result<(), Failure> {
         let mut text = Text::new();
-        let name = if self.case.case.is_empty() { "new ticket" } else { self.case.case.as_str() };
+        let name = match self.case.case.as_str() {
+            "" if self.case.answers.is_empty() => "new ticket",
+            "" => self.ticket.shown(),
+            name => name,
+        };
         text.heading(Styled::new().title("Triage · ").title(name));
         if let Some(motor) = self.case.motor.as_deref().and_then(|id| self.knowledge().motor(id)) {
             text.item(
@@ -144,19 +149,18 @@ impl<'c, 'k> Consultation<'c, 'k> {
         Ok(self.prompter.say(&text)?)
     }
 
-    /// Thinks the case through; nothing when the answers had to be changed first.
-    fn think(&mut self) -> Result<Option<Assessment<'c, 'k>>, Failure> {
+    /// Thinks the case through; a turn instead when the answers had to be changed first.
+    fn think(&mut self) -> Result<Result<Assessment<'c, 'k>, Turn>, Failure> {
         let (moment, _) = moment::of(self.planner, &self.case);
         match self.planner.assess(moment) {
-            Ok(assessment) => Ok(Some(assessment)),
+            Ok(assessment) => Ok(Ok(assessment)),
             Err(InferenceError::ImpossibleEvidence { clash }) => {
                 let names: Vec<String> =
                     clash.iter().map(|id| format!("“{}”", text::name(self.knowledge(), id))).collect();
                 let words =
                     format!("These answers can't all be true: {}. Change one of them.", names.join(", "));
                 self.prompter.say(&Text::from(Styled::new().warn(words)))?;
-                self.change()?;
-                Ok(None)
+                Ok(Err(self.change()?))
             }
             Err(other) => Err(refused(other)),
         }
@@ -211,7 +215,8 @@ impl<'c, 'k> Consultation<'c, 'k> {
     }
 
     fn finish(self) -> Result<(), Failure> {
-        let (assessment, warnings) = assess(self.planner, &self.case)?;
+        let saved = format!("The answers are saved. Go on with: {}", self.ticket.resume());
+        let (assessment, warnings) = assess(self.planner, &self.case).map_err(|e| e.help(saved))?;
         let report = gather(&assessment, &self.case, warnings, self.top).map_err(refused)?;
         self.prompter.say(Text::new().blank())?;
         self.prompter.show(&result(&report, &self.case))?;

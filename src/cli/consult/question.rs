@@ -55,7 +55,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                 }
                 Reply::Side(Side::Back) => {
                     self.put -= 1;
-                    self.change()?;
+                    return self.change();
                 }
                 Reply::Side(Side::Stop) => return Ok(Turn::Stop),
             }

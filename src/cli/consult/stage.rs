@@ -69,7 +69,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                     self.show_ranking(assessment)?;
                     continue;
                 }
-                Reply::Side(Side::Back) => self.change()?,
+                Reply::Side(Side::Back) => return self.change(),
                 Reply::Side(Side::Stop) => return Ok(Turn::Stop),
                 Reply::Side(_) => continue,
             }
