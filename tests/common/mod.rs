@@ -85,6 +85,17 @@ impl Terminal {
         self
     }
 
+    /// Waits until one of these stands on the screen, and hands back its index.
+    pub fn see_one(&self, texts: &[&str]) -> usize {
+        let mut found = None;
+        self.until(&format!("one of {texts:?}"), |o| {
+            let screen = o.parser.screen().contents();
+            found = texts.iter().position(|t| screen.contains(t));
+            found.is_some()
+        });
+        found.expect("it stood there")
+    }
+
     /// Waits until the program has written this as often as that, on the screen or above it.
     pub fn written(&self, text: &str, times: usize) -> &Self {
         self.until(&format!("{text:?} {times} times"), |o| {

@@ -208,12 +208,14 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
         false => "The answer may change what to do:",
     };
     text.item(2, Styled::new().strong("Why: "), reason);
-    let mut table = Table::new(&[
+    let columns = [
         ("If the answer is", Align::Left),
         ("Chance", Align::Right),
         ("then most likely", Align::Left),
         ("and the work", Align::Left),
-    ]);
+    ];
+    // The work is worth a column only where it differs.
+    let mut table = Table::new(if same { &columns[..3] } else { &columns });
     let states = knowledge.states(valued.candidate.id).unwrap_or_default();
     for ((_, label), outcome) in states.iter().zip(&valued.outcomes) {
         let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
@@ -223,12 +225,11 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
             Styled::new().fault(name).plain(format!(" {}", percent(outcome.faults[f])))
         });
         let scope = outcome.scope.map_or("", |s| scope_name(knowledge, &assessment.scopes[s].scope.id));
-        table.row(vec![
-            Styled::from(head(label)),
-            Styled::from(percent(outcome.probability)),
-            fault,
-            Styled::from(scope),
-        ]);
+        let mut row = vec![Styled::from(head(label)), Styled::from(percent(outcome.probability)), fault];
+        if !same {
+            row.push(Styled::from(scope));
+        }
+        table.row(row);
     }
     text.table(2, table);
     if valued.saving >= 0.005 {

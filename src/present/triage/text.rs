@@ -27,15 +27,16 @@ pub fn standing(faults: &[FaultRow], before: &dyn Fn(&str) -> f64, most: usize) 
     text
 }
 
-/// The ranking so far: faults as bars, then the scopes of work.
+/// The ranking so far: faults as bars, then the scopes of work; short enough to stay in sight above the
+/// question that is put again after it.
 pub fn ranking(knowledge: &Knowledge, faults: &[FaultRow], healthy: f64, scopes: &[ScopeRow]) -> Text {
     let mut text = Text::new();
     text.heading("Ranking so far");
     let prior = |id: &str| faults.iter().find(|f| f.id == id).map_or(0.0, |f| f.prior);
-    text.append(standing(faults, &prior, 8));
+    text.append(standing(faults, &prior, 5));
     text.para(Styled::new().muted(format!("Nothing wrong at all: {}.", percent(healthy))));
     text.blank();
-    text.table(0, scope_table(knowledge, scopes));
+    text.table(0, scope_table(knowledge, scopes, 3));
     text
 }
 
@@ -219,7 +220,7 @@ fn scopes(report: &Report, text: &mut Text) {
         ));
         text.blank();
     }
-    text.table(0, scope_table(report.knowledge, &report.scopes));
+    text.table(0, scope_table(report.knowledge, &report.scopes, 5));
     text.para(Styled::new().muted(
         "Expected cost: work, parts, and what a motor that comes back costs the shop, in its own money.",
     ));
@@ -230,7 +231,7 @@ fn scopes(report: &Report, text: &mut Text) {
     }
 }
 
-fn scope_table(knowledge: &Knowledge, scopes: &[ScopeRow]) -> Table {
+fn scope_table(knowledge: &Knowledge, scopes: &[ScopeRow], most: usize) -> Table {
     let mut table = Table::new(&[
         ("Work", Align::Left),
         ("Expected cost", Align::Right),
@@ -239,7 +240,7 @@ fn scope_table(knowledge: &Knowledge, scopes: &[ScopeRow]) -> Table {
         ("Cured at once", Align::Right),
     ]);
     let open = scopes.iter().filter(|s| s.blocked.is_none());
-    for (i, scope) in open.take(5).enumerate() {
+    for (i, scope) in open.take(most).enumerate() {
         let name = scope_name(knowledge, &scope.id);
         table.row(vec![
             if i == 0 { Styled::new().strong(name) } else { Styled::from(name) },
