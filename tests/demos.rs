@@ -13,6 +13,7 @@ use commsense::knowledge::{self, Knowledge};
 use commsense::network;
 use commsense::plan::assess::Planner;
 use commsense::present::text::{Page, Text};
+use commsense::present::{Format, draw};
 use serde::Deserialize;
 
 /// What the bench would find if it looked.
@@ -98,7 +99,7 @@ fn stories() -> Vec<PathBuf> {
     let mut found: Vec<PathBuf> = fs::read_dir(root)
         .expect("the demos are there")
         .map(|e| e.expect("a folder entry can be read").path())
-        .filter(|p| p.is_dir())
+        .filter(|p| p.join("story.yaml").exists())
         .collect();
     found.sort();
     found
@@ -174,6 +175,18 @@ fn every_demo_is_what_the_program_does() {
         }
     }
     assert!(stale.is_empty(), "not what the program does any more: {stale:#?}");
+}
+
+#[test]
+fn the_picture_of_the_network_is_fresh() {
+    let knowledge = knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");
+    let network = network::compile(&knowledge);
+    let now = draw(&knowledge, &network, Some("brush-stuck"), None, Format::Svg).expect("the fault is there");
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("transcripts-demo/brush-stuck.svg");
+    if std::env::var_os("UPDATE_DEMOS").is_some() {
+        fs::write(&path, &now).expect("a picture can be written");
+    }
+    assert_eq!(fs::read_to_string(&path).unwrap_or_default(), now, "draw it anew");
 }
 
 #[test]

@@ -9,7 +9,7 @@
 use std::collections::HashSet;
 
 use super::words::{Cutter, Gap, Word};
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Ask, Knowledge};
 
 /// Words that may stand between one word of a phrase and the next.
 pub const WIDEST_GAP: usize = 2;
@@ -34,7 +34,7 @@ pub struct Match {
 
 /// The answers that a complaint seems to give, the surest first; at most one for each question.
 ///
-/// Only what can be asked at the first stage counts: no owner's words show what is inside a closed motor.
+/// Questions about the inside of an opened motor are left out.
 /// Only the first 10 000 characters are looked at.
 pub fn matches(knowledge: &Knowledge, complaint: &str) -> Vec<Match> {
     let cutter = Cutter::new();
@@ -72,13 +72,15 @@ struct Phrase<'a> {
 
 fn phrases<'a>(knowledge: &'a Knowledge, cutter: &Cutter) -> Vec<Phrase<'a>> {
     type States<'a> = Vec<&'a [String]>;
-    let first = knowledge.stages.first().map_or("", |s| s.id.as_str());
-    let factors = (knowledge.factors.iter().filter(|f| f.ask.stage == first))
+    // No owner's words show what is inside a closed motor.
+    let inside = knowledge.stages.iter().position(|s| s.opens).unwrap_or(usize::MAX);
+    let outside = |ask: &Ask| knowledge.stage_index(&ask.stage).is_none_or(|at| at < inside);
+    let factors = (knowledge.factors.iter().filter(|f| outside(&f.ask)))
         .map(|f| (&*f.id, f.states.iter().map(|s| &*s.phrases).collect::<States>()));
     let observations = knowledge
         .observations
         .iter()
-        .filter(|o| o.ask.stage == first)
+        .filter(|o| outside(&o.ask))
         .map(|o| (&*o.id, o.states.iter().map(|s| &*s.phrases).collect::<States>()));
     let mut all = Vec::new();
     for (question, (id, states)) in factors.chain(observations).enumerate() {
