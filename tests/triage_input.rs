@@ -38,9 +38,15 @@ fn unknown_ids_and_states_come_with_the_nearest() {
             "power-loss: sevre",
             "job.yaml:4:15: `power-loss` has no state `sevre` (did you mean `severe`?): write none, some, severe, or `unknown`",
         ),
-        ("power-loss: [some]", "job.yaml:4:15: the answer to `power-loss` is a list; write one state or one quantity"),
+        (
+            "power-loss: [some]",
+            "job.yaml:4:15: the answer to `power-loss` is a list; write one state or one quantity",
+        ),
         ("power-loss:", "job.yaml:4:13: `power-loss` has no answer: write none, some, severe, or `unknown`"),
-        ("brush-worn: yes", "job.yaml:4:3: `brush-worn` is a fault and can't be answered; factors, observations and readings can"),
+        (
+            "brush-worn: yes",
+            "job.yaml:4:3: `brush-worn` is a fault and can't be answered; factors, observations and readings can",
+        ),
     ] {
         let all = refused_answer(line);
         assert!(all.starts_with(&format!("error: {said}")), "{line}: {all}");
@@ -76,8 +82,13 @@ fn all_problems_of_a_file_are_told_at_once_each_on_its_line() {
     bench.write("job.yaml", &content);
     let said = bench.refusal(&["triage", "job.yaml"]);
     let starts: Vec<&str> = said.lines().filter_map(|l| l.strip_prefix("error: ")).collect();
-    let wanted = ["job.yaml:2:8: no motor", "job.yaml:3:8: no stage", "job.yaml:4:1: a case file has no key",
-        "job.yaml:6:3: no question", "job.yaml:7:13: `clicking` has"];
+    let wanted = [
+        "job.yaml:2:8: no motor",
+        "job.yaml:3:8: no stage",
+        "job.yaml:4:1: a case file has no key",
+        "job.yaml:6:3: no question",
+        "job.yaml:7:13: `clicking` has",
+    ];
     assert_eq!(starts.len(), wanted.len(), "{said}");
     for (start, wanted) in starts.iter().zip(wanted) {
         assert!(start.starts_with(wanted), "{start:?} and {wanted:?}");
@@ -126,8 +137,14 @@ fn hostile_files_are_refused_at_once() {
         bomb += &format!("- &{name} [{}]\n", vec![format!("*{of}"); 10].join(","));
     }
     let table: [(Vec<u8>, &str); 5] = [
-        (b"format: commsense/case/1\ncomplaint: \"\xff\xfe\"\n".to_vec(), "job.yaml:2:13: this is not UTF-8 text; save the file as UTF-8"),
-        (b"format: commsense/case/1\ncomplaint: \"a\0b\"\n".to_vec(), "job.yaml:2:14: a NUL byte stands here; a case file is plain text"),
+        (
+            b"format: commsense/case/1\ncomplaint: \"\xff\xfe\"\n".to_vec(),
+            "job.yaml:2:13: this is not UTF-8 text; save the file as UTF-8",
+        ),
+        (
+            b"format: commsense/case/1\ncomplaint: \"a\0b\"\n".to_vec(),
+            "job.yaml:2:14: a NUL byte stands here; a case file is plain text",
+        ),
         (nested.into_bytes(), "job.yaml:2:"),
         (huge.into_bytes(), "job.yaml:1:1: the file is too large for a case: more than 1048576 bytes"),
         (bomb.into_bytes(), "job.yaml:3:3: an anchor (`&name`) may not stand in a case file"),
@@ -148,7 +165,10 @@ fn paths_that_are_no_case_file() {
     for (path, said) in [
         ("folder", "error: can't read the case `folder`: it is a folder, not a file"),
         ("nowhere.yaml", "error: there is no case file `nowhere.yaml`"),
-        ("file.yaml/job.yaml", "error: can't read the case `file.yaml/job.yaml`: a part of the path is not a folder"),
+        (
+            "file.yaml/job.yaml",
+            "error: can't read the case `file.yaml/job.yaml`: a part of the path is not a folder",
+        ),
     ] {
         let all = flowing(&bench.refusal(&["triage", path]));
         assert!(all.starts_with(said), "{all}");
@@ -160,11 +180,23 @@ fn paths_that_are_no_case_file() {
 fn unknown_motors_and_stages_come_with_the_nearest() {
     let bench = Bench::new();
     for (flags, said) in [
-        (&["--motor", "heron-540"][..], "error: there is no motor `heron-540` help: Did you mean `heron-540-3`?"),
-        (&["--motor", "brush-worn"], "error: there is no motor `brush-worn` help: That is the id of a fault."),
-        (&["--stage", "brush-out"], "error: there is no stage `brush-out` help: Did you mean `brushes-out`? The stages are: counter, bench,"),
+        (
+            &["--motor", "heron-540"][..],
+            "error: there is no motor `heron-540` help: Did you mean `heron-540-3`?",
+        ),
+        (
+            &["--motor", "brush-worn"],
+            "error: there is no motor `brush-worn` help: That is the id of a fault.",
+        ),
+        (
+            &["--stage", "brush-out"],
+            "error: there is no stage `brush-out` help: Did you mean `brushes-out`? The stages are: counter, bench,",
+        ),
         (&["--stage", "x"], "error: there is no stage `x` help: The stages are: counter, bench,"),
-        (&["--answer", "power-loss"], "error: --answer power-loss: `power-loss` is not an answer: write ID=VALUE, such as"),
+        (
+            &["--answer", "power-loss"],
+            "error: --answer power-loss: `power-loss` is not an answer: write ID=VALUE, such as",
+        ),
         (&["--answer", "\u{1b}[31m=no"], "error: --answer ^[[31m=no: no question is called `\u{fffd}[31m`"),
     ] {
         let all = flowing(&bench.refusal(&[&["triage", "--json"], flags].concat()));

@@ -7,12 +7,12 @@ mod support;
 use std::collections::BTreeSet;
 use std::path::Path;
 
+use common::Terminal;
+use common::program::{Bench, PROGRAM};
 use commsense::case::BenchUnits;
 use commsense::inference::{Engine, Limits, weights_of_evidence_for};
 use commsense::knowledge::{self, Knowledge};
 use commsense::network::{BeliefNet, Evidence, Export, Parent};
-use common::Terminal;
-use common::program::{Bench, PROGRAM};
 use serde_json::{Value, json};
 
 const CASE: &str = "\
@@ -101,8 +101,20 @@ fn every_key_is_there_with_its_type() {
     assert_eq!(
         keys(&document),
         [
-            "format", "motor", "stage", "answers", "faults", "healthy", "log10_evidence", "conflict",
-            "evidence", "next", "scopes", "repairs", "cautions", "warnings"
+            "format",
+            "motor",
+            "stage",
+            "answers",
+            "faults",
+            "healthy",
+            "log10_evidence",
+            "conflict",
+            "evidence",
+            "next",
+            "scopes",
+            "repairs",
+            "cautions",
+            "warnings"
         ]
     );
     assert_eq!(document["format"], "commsense/triage/1");
@@ -122,8 +134,8 @@ fn every_key_is_there_with_its_type() {
             assert_eq!(keys(row), wanted, "{key}");
             for (name, value) in row.as_object().expect("an object") {
                 match name.as_str() {
-                    "probability" | "prior" | "decibans" | "minutes" | "worth" | "expected_cost" | "parts"
-                    | "success" => assert!(number(value).is_finite()),
+                    "probability" | "prior" | "decibans" | "minutes" | "worth" | "expected_cost"
+                    | "parts" | "success" => assert!(number(value).is_finite()),
                     "blocked" => assert!(value.is_null() || value.is_string()),
                     _ => assert!(!text(value).is_empty(), "{key}: {row}"),
                 }
@@ -422,8 +434,13 @@ fn posteriors_are_those_of_plain_enumeration() {
 fn the_order_of_answers_makes_no_difference() {
     let bench = Bench::new();
     let answers = [
-        "water-exposure: submerged", "power-loss: severe", "clicking: unknown", "brush-length: 5.1 mm",
-        "no-load-current: 3.1 A", "rust-outside: heavy", "rotation-by-hand: gritty",
+        "water-exposure: submerged",
+        "power-loss: severe",
+        "clicking: unknown",
+        "brush-length: 5.1 mm",
+        "no-load-current: 3.1 A",
+        "rust-outside: heavy",
+        "rotation-by-hand: gritty",
     ];
     let head = "format: commsense/case/1\nmotor: heron-540-3\nanswers:\n";
     let file = |order: &[&str]| {
@@ -465,8 +482,19 @@ fn flags_lie_over_the_case_file() {
     let bench = Bench::new();
     bench.write("q.yaml", CASE);
     let flags = [
-        "triage", "q.yaml", "--json", "--motor", "redshank-540-3", "--stage", "brushes-out", "--answer",
-        "power-loss=none", "--answer", "clicking = loud", "--answer", "power-loss=some",
+        "triage",
+        "q.yaml",
+        "--json",
+        "--motor",
+        "redshank-540-3",
+        "--stage",
+        "brushes-out",
+        "--answer",
+        "power-loss=none",
+        "--answer",
+        "clicking = loud",
+        "--answer",
+        "power-loss=some",
     ];
     let document = bench.json(&flags);
     assert_eq!((&document["motor"], &document["stage"]), (&json!("redshank-540-3"), &json!("brushes-out")));
@@ -484,9 +512,22 @@ fn flags_lie_over_the_case_file() {
     // The flags say what a file can say, and nothing else decides.
     let file = bench.json(&["triage", "q.yaml", "--json"]);
     let bare = bench.json(&[
-        "triage", "--json", "--motor", "heron-540-3", "--stage", "powered", "--answer",
-        "water-exposure=submerged", "--answer", "power-loss=severe", "--answer", "clicking=unknown",
-        "--answer", "brush-length=5.1 mm", "--answer", "no-load-current=3.1 A",
+        "triage",
+        "--json",
+        "--motor",
+        "heron-540-3",
+        "--stage",
+        "powered",
+        "--answer",
+        "water-exposure=submerged",
+        "--answer",
+        "power-loss=severe",
+        "--answer",
+        "clicking=unknown",
+        "--answer",
+        "brush-length=5.1 mm",
+        "--answer",
+        "no-load-current=3.1 A",
     ]);
     assert_eq!(file, bare);
 }
@@ -529,20 +570,33 @@ fn warnings_name_the_answer_and_what_to_do() {
     };
     assert_eq!(warnings(&["--answer", "power-loss=severe"]), []);
     let twice = warnings(&[
-        "--motor", "heron-540-3", "--answer", "no-load-current=3.1 A", "--answer", "no-load-current-high=no",
+        "--motor",
+        "heron-540-3",
+        "--answer",
+        "no-load-current=3.1 A",
+        "--answer",
+        "no-load-current-high=no",
     ]);
     assert_eq!(twice[0].0, "no-load-current-high");
     assert!(twice[0].1.contains("The later answer, `no-load-current-high`, counts"), "{twice:?}");
 
     // Words alone are no evidence, but they are not lost either.
-    bench.write("words.yaml", "format: commsense/case/1\ncomplaint: it clicks loudly since it was under water\n");
+    bench.write(
+        "words.yaml",
+        "format: commsense/case/1\ncomplaint: it clicks loudly since it was under water\n",
+    );
     let heard = warnings(&["words.yaml"]);
     assert!(heard.iter().any(|(id, _)| id == "clicking"), "{heard:?}");
     assert!(heard.iter().all(|(_, text)| text.contains("not counted until it is answered")), "{heard:?}");
 
     // Firm answers that hardly go together: the one to look at again is one of them.
     let odd = [
-        "--answer", "turns-wrong-way=yes", "--answer", "lead-polarity=right", "--answer", "turns-backwards=no",
+        "--answer",
+        "turns-wrong-way=yes",
+        "--answer",
+        "lead-polarity=right",
+        "--answer",
+        "turns-backwards=no",
     ];
     let document = bench.json(&[&["triage", "--json"], &odd[..]].concat());
     assert!(number(&document["conflict"]) > 0.3, "{}", document["conflict"]);
@@ -556,8 +610,18 @@ fn a_check_again_names_the_answer_and_not_what_was_made_of_it() {
     let bench = Bench::new();
     // The reading is far off what the answers beside it say.
     let document = bench.json(&[
-        "triage", "--json", "--motor", "heron-540-3", "--answer", "no-load-current=0.05 A", "--answer",
-        "bench-run=normal", "--answer", "no-load-speed=20000 rpm", "--answer", "power-loss=none",
+        "triage",
+        "--json",
+        "--motor",
+        "heron-540-3",
+        "--answer",
+        "no-load-current=0.05 A",
+        "--answer",
+        "bench-run=normal",
+        "--answer",
+        "no-load-speed=20000 rpm",
+        "--answer",
+        "power-loss=none",
     ]);
     let given: BTreeSet<&str> = ids(&document, "answers").into_iter().collect();
     for row in list(&document, "warnings") {

@@ -85,9 +85,19 @@ fn the_first_question_at_forty_eighty_and_two_hundred_columns() {
         let mut talk = start(columns, 40, &[]);
         talk.terminal.see(READY);
         let screen = talk.terminal.screen();
-        for piece in ["Triage · Q-17", "Motor: Heron 540-3", "Complaint: “weak”", "Question 3 · at the counter", "Answer:",
-            "· Don't know", "· Why do you ask?", "· How do I check it?", "· Back / change an answer",
-            "· Ranking so far", "· Stop here"] {
+        for piece in [
+            "Triage · Q-17",
+            "Motor: Heron 540-3",
+            "Complaint: “weak”",
+            "Question 3 · at the counter",
+            "Answer:",
+            "· Don't know",
+            "· Why do you ask?",
+            "· How do I check it?",
+            "· Back / change an answer",
+            "· Ranking so far",
+            "· Stop here",
+        ] {
             assert!(flowing(&screen).contains(piece), "{columns}: {piece}\n{screen}");
         }
         // Every word of a narrow screen is a word of the wide one: none is broken by us or by the terminal.
@@ -96,8 +106,13 @@ fn the_first_question_at_forty_eighty_and_two_hundred_columns() {
         let all = wide.terminal.screen();
         let whole = words(&all);
         let path = talk.path.clone();
-        for word in words(&screen).into_iter().filter(|w| !w.contains(['─', '█', '▌', '/']) && !path.contains(w)) {
-            assert!(whole.contains(&word) || word.chars().all(|c| "▏▎▍▌▋▊▉█".contains(c)), "{columns}: {word}\n{screen}");
+        for word in
+            words(&screen).into_iter().filter(|w| !w.contains(['─', '█', '▌', '/']) && !path.contains(w))
+        {
+            assert!(
+                whole.contains(&word) || word.chars().all(|c| "▏▎▍▌▋▊▉█".contains(c)),
+                "{columns}: {word}\n{screen}"
+            );
         }
         for line in screen.lines() {
             assert!(commsense::present::text::width(line) <= usize::from(columns), "{line}");

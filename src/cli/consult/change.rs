@@ -2,8 +2,8 @@
 
 use super::super::exit::Failure;
 use super::super::prompt::{Choice, Prompt, Reply, Side};
-use super::{Consultation, Turn};
 use super::question::answered;
+use super::{Consultation, Turn};
 
 impl Consultation<'_, '_> {
     /// Lets the person pick an earlier answer, the last one first, and give it anew.

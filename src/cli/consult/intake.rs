@@ -2,8 +2,8 @@
 
 use super::super::exit::Failure;
 use super::super::prompt::{Choice, Prompt, Reply, Side, TextWanted};
-use super::{Consultation, Turn};
 use super::question::answered;
+use super::{Consultation, Turn};
 use crate::case::complaint::Match;
 use crate::case::{Answer, complaint};
 use crate::present::text::{Styled, Text};

@@ -207,7 +207,9 @@ impl<'c, 'k> Consultation<'c, 'k> {
 
     fn say_why(&mut self, reason: &Stop) -> Result<(), Failure> {
         let words = match (self.declined.is_empty(), reason) {
-            (false, _) => "Enough, as long as the motor stays as it is: nothing more here is worth its minutes.",
+            (false, _) => {
+                "Enough, as long as the motor stays as it is: nothing more here is worth its minutes."
+            }
             (true, Stop::NothingLeft) => "Enough: nothing more can be asked.",
             (true, Stop::NotWorthIt(_)) => "Enough: no further question is worth its minutes.",
         };
@@ -220,8 +222,11 @@ impl<'c, 'k> Consultation<'c, 'k> {
         let report = gather(&assessment, &self.case, warnings, self.top).map_err(refused)?;
         self.prompter.say(Text::new().blank())?;
         self.prompter.show(&result(&report, &self.case))?;
+        self.prompter.say(Text::new().blank())?;
         let words = match self.ticket.up_to_date() {
-            true => format!("Saved in {}. Go on at any time with: {}", self.ticket.shown(), self.ticket.resume()),
+            true => {
+                format!("Saved in {}. Go on at any time with: {}", self.ticket.shown(), self.ticket.resume())
+            }
             false => format!("The last answers are not saved in {}.", self.ticket.shown()),
         };
         Ok(self.prompter.say(&note(words))?)

@@ -44,7 +44,8 @@ impl<'k> Ticket<'k> {
 
     /// The command that goes on with it.
     pub fn resume(&self) -> String {
-        let folder = self.folder.as_deref().map(|f| format!(" --knowledge {}", word(&f.display().to_string())));
+        let folder =
+            self.folder.as_deref().map(|f| format!(" --knowledge {}", word(&f.display().to_string())));
         format!("commsense triage {}{}", word(&self.shown), folder.unwrap_or_default())
     }
 

@@ -4,7 +4,7 @@ use super::speaks::{Speaks, evidence, given_by};
 use crate::case::evidence::bands;
 use crate::case::{Answer, Case, Warning};
 use crate::inference::InferenceError;
-use crate::knowledge::{Knowledge, Repair};
+use crate::knowledge::{Knowledge, Motor, Repair};
 use crate::plan::assess::{Assessment, Step, Stop};
 use crate::plan::explain::{Agreement, Change};
 use crate::plan::questions::Valued;
@@ -15,6 +15,8 @@ use crate::plan::scopes::ScopeRow;
 pub struct Report<'k> {
     /// The knowledge base that it rests on.
     pub knowledge: &'k Knowledge,
+    /// The motor, where it is one of the knowledge base.
+    pub motor: Option<&'k Motor>,
     /// The answers, in the order in which they were given.
     pub answers: Vec<AnswerRow>,
     /// Every fault, most probable first.
@@ -146,6 +148,7 @@ pub fn gather<'k>(
     }
     Ok(Report {
         knowledge,
+        motor: assessment.moment.motor,
         answers: answers(assessment, case),
         faults,
         healthy: posterior.healthy,

@@ -70,13 +70,23 @@ fn in_short(report: &Report, text: &mut Text) {
     text.para(
         Styled::from("Most likely: ").fault(&fault.name).plain(format!(" ({}).", percent(fault.probability))),
     );
-    text.para(
-        Styled::from("Work: ").strong(scope_name(report.knowledge, &best.id)).plain(format!(
-            ", about {}, for about {}.",
-            minutes(best.minutes),
-            money(price(report, best).round())
-        )),
-    );
+    text.para(Styled::from("Work: ").strong(scope_name(report.knowledge, &best.id)).plain(format!(
+        ", about {}, for about {}.",
+        minutes(best.minutes),
+        money(price(report, best).round())
+    )));
+    // While something is still worth asking, that comes before the work.
+    let first = match &report.outlook {
+        Outlook::Ask(list) => list.first().map(|row| row.question.clone()),
+        Outlook::Open(stage, _) => {
+            let stage = report.knowledge.stages.iter().find(|s| s.id == *stage);
+            stage.map(|s| format!("go on to “{}”.", s.name))
+        }
+        Outlook::Stop(_) => None,
+    };
+    if let Some(first) = first {
+        text.para(Styled::from("But first: ").plain(first));
+    }
 }
 
 /// What the owner pays for a scope: work and parts.
@@ -93,10 +103,10 @@ fn faults(report: &Report, text: &mut Text) {
         note: Styled::from(percent(fault.probability)).muted(format!("  (was {})", percent(fault.prior))),
     };
     text.bars(shown.iter().map(bar).collect());
-    text.para(Styled::new().muted(format!(
-        "Was: before the answers. Nothing wrong at all: {}.",
-        percent(report.healthy)
-    )));
+    text.para(
+        Styled::new()
+            .muted(format!("Was: before the answers. Nothing wrong at all: {}.", percent(report.healthy))),
+    );
     for fault in shown {
         let Some((_, says)) = report.evidence.iter().find(|(id, _)| *id == fault.id) else { continue };
         reasons(report, fault, says, text);
@@ -160,8 +170,8 @@ fn said_of(report: &Report, id: &str) -> String {
     let Some(row) = report.answers.iter().find(|a| a.id == id) else { return name.into() };
     let states = knowledge.states(id).unwrap_or_default();
     match states.iter().find(|(state, _)| !row.reading && **state == row.value) {
-        Some((_, label)) => format!("{name}: {}", head(label)),
-        None => format!("{name}: {}", row.value),
+        Some((_, label)) => format!("{name} “{}”", head(label)),
+        None => format!("{name} {}", row.value),
     }
 }
 
@@ -269,7 +279,7 @@ fn work_list(report: &Report, text: &mut Text) {
     text.subheading("The work, step by step");
     let mut said = Vec::new();
     for (i, procedure) in report.repairs.iter().enumerate() {
-        repair(report.knowledge, procedure, i + 1, &mut said, text);
+        repair(report.knowledge, report.motor, procedure, i + 1, &mut said, text);
     }
     text.subheading("Afterwards, this proves the cure");
     for check in report.repairs.iter().flat_map(|r| &r.checks) {
