@@ -389,3 +389,50 @@ fn a_wide_or_narrow_page_never_breaks_a_word() {
         }
     }
 }
+
+#[test]
+fn the_result_ends_with_the_upshot() {
+    let bench = Bench::new();
+    let last = |args: &[&str]| {
+        let done = bench.run(&[&["triage"], args].concat());
+        assert_eq!(done.code, Some(0), "{}", done.stderr);
+        done.stdout.rsplit_once("\nIn short\n").expect("it comes last").1.to_string()
+    };
+    // One answer settles nothing, and more can be asked.
+    let open = last(&["--answer", "power-loss=some"]);
+    assert!(open.starts_with("Not settled; most likely: "), "{open}");
+    assert!(open.contains("\nWork: ") && open.contains("\nBut first: "), "{open}");
+    // Two faults that are both seen are both named.
+    let both = last(&[
+        "--answer",
+        "brush-length=below-limit",
+        "--answer",
+        "squeal=yes",
+        "--answer",
+        "bushing-oil=dry",
+    ]);
+    let line = both.lines().next().expect("a line");
+    assert!(
+        line.starts_with("Most likely: ")
+            && line.contains("Worn-out brushes (")
+            && line.contains("Dry bearing ("),
+        "{line}"
+    );
+}
+
+#[test]
+fn work_that_can_not_be_done_is_named_with_its_reason_once() {
+    let bench = Bench::new();
+    let done = bench.run(&["triage", "--motor", "pipit-370-3", "--answer", "power-loss=severe"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let result = flowing(&done.stdout);
+    let out = between(&result, "! Out of the question: ", " The work, step by step");
+    assert!(out.contains("Full rebuild") && out.contains("Brush service"), "{out}");
+    assert_eq!(out.matches("can't be opened").count(), 1, "{out}");
+    // The part costs what this motor costs.
+    let motor = commsense::knowledge::builtin(&commsense::case::BenchUnits).expect("sound");
+    let price = motor.motor("pipit-370-3").expect("it is known").replace_cost;
+    if result.contains("Fit another motor") {
+        assert!(result.contains(&format!("motor of the same type ({price})")), "{result}");
+    }
+}

@@ -122,11 +122,7 @@ impl<'k> Consultation<'_, 'k> {
                     self.settle()?;
                     self.save()?;
                 }
-                Reply::Choice(1) => {
-                    if !self.one_by_one(&found)? {
-                        continue;
-                    }
-                }
+                Reply::Choice(1) if !self.one_by_one(&found)? => continue,
                 Reply::Side(Side::Back) => return Ok(Go::Back),
                 Reply::Side(_) => return Ok(Go::Stop),
                 _ => {}

@@ -213,7 +213,9 @@ impl<'c, 'k> Consultation<'c, 'k> {
             (true, Stop::NothingLeft) => "Enough: nothing more can be asked.",
             (true, Stop::NotWorthIt(_)) => "Enough: no further question is worth its minutes.",
         };
-        Ok(self.prompter.say(&note(words))?)
+        let mut text = Text::new();
+        text.blank().append(note(words));
+        Ok(self.prompter.say(&text)?)
     }
 
     fn finish(self) -> Result<(), Failure> {

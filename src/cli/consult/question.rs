@@ -162,17 +162,28 @@ fn wanted(reading: &Reading, motor: Option<&Motor>) -> TextWanted {
         Derive::Ratio(key) | Derive::Difference(key) => motor.and_then(|m| m.nominal.get(key)),
         Derive::Value => None,
     };
-    let example = nominal.map_or(example(reading.kind), String::as_str);
+    // Where nothing is nominal, the edge of the normal says how large it may be.
+    let edge = match &reading.derive {
+        Derive::Value => reading.bands.first().and_then(|b| b.edges.first()).map(|(_, edge)| *edge),
+        Derive::Ratio(_) | Derive::Difference(_) => None,
+    };
+    let example = nominal.map_or(example(reading.kind, edge), String::as_str);
     let alone = Knowledge { readings: vec![reading.clone()], ..Knowledge::default() };
     let id = reading.id.clone();
     TextWanted::checked(format!("what you measured, such as {example}"), move |typed| {
-        Answer::read(&alone, &id, typed).map(|_| ()).map_err(|e| e.to_string())
+        Answer::read(&alone, &id, typed).map(|_| ()).map_err(|e| {
+            // Whoever types it sees which question it is for.
+            let said = e.to_string();
+            said.strip_prefix(&format!("`{id}`: ")).unwrap_or(&said).to_string()
+        })
     })
 }
 
-/// How a quantity of a kind is written.
-fn example(kind: Kind) -> &'static str {
+/// How a quantity of a kind is written; `edge` is about how large it is, in the base unit, where that is known.
+fn example(kind: Kind, edge: Option<f64>) -> &'static str {
     match kind {
+        Kind::Resistance if edge.is_some_and(|e| e >= 1000.0) => "2.4 Mohm",
+        Kind::Length if edge.is_some_and(|e| e < 0.001) => "0.12 mm",
         Kind::Current => "2.4 A",
         Kind::Voltage => "7.2 V",
         Kind::Resistance => "0.12 ohm",
@@ -254,4 +265,26 @@ pub(super) fn answered(knowledge: &Knowledge, id: &str, answer: &Answer) -> Stri
         Answer::Unknown => "don't know".into(),
     };
     format!("{}: {value}", name(knowledge, id))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::BenchUnits;
+
+    #[test]
+    fn what_may_be_typed_has_an_example_that_would_be_taken() {
+        let knowledge = crate::knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");
+        let mut tried = 0;
+        for reading in &knowledge.readings {
+            for motor in knowledge.motors.iter().map(Some).chain([None]) {
+                let wanted = wanted(reading, motor);
+                let example = wanted.hint.rsplit_once("such as ").map_or("", |(_, example)| example);
+                Answer::read(&knowledge, &reading.id, example)
+                    .unwrap_or_else(|e| panic!("{}: {example}: {e}", reading.id));
+                tried += 1;
+            }
+        }
+        assert!(tried > 50);
+    }
 }

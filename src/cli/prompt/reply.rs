@@ -6,7 +6,7 @@ use super::{Prompt, Refusal, Reply, Side};
 
 impl Prompt {
     /// The reply that a typed line is: the key of a side action, the number of a choice, the id or the
-    /// beginning of the label of a choice or side action, or the wanted text.
+    /// label of a choice or side action, the wanted text, or the beginning of a label.
     ///
     /// # Errors
     /// What would be right, when the line is none of these.
@@ -29,7 +29,11 @@ impl Prompt {
             return Ok(Reply::Choice(i));
         }
         match &self.text {
-            Some(wanted) => (wanted.check)(typed).map(|()| Reply::Text(typed.to_string())),
+            Some(wanted) => match (wanted.check)(typed) {
+                Ok(()) => Ok(Reply::Text(typed.to_string())),
+                // What is no reading may be the beginning of a reply.
+                Err(why) => self.beginning(typed, &said).map_err(|_| why),
+            },
             None => self.beginning(typed, &said),
         }
     }
@@ -150,6 +154,12 @@ mod tests {
         assert_eq!(current().understand("7"), Err("Give it in ampere, such as 2.4 A.".into()));
         assert_eq!(current().understand("q"), Ok(Reply::Side(Side::Stop)));
         assert_eq!(current().understand("sA"), Ok(Reply::Text("sA".into())));
+        assert_eq!(
+            current().understand("som"),
+            Ok(Reply::Choice(1)),
+            "no reading, but the beginning of a reply"
+        );
+        assert_eq!(current().understand("s"), Err("Give it in ampere, such as 2.4 A.".into()));
         let why = "Type a number from 1 to 3, or a reading, such as 2.4 A, or one of the keys d ? q.";
         assert_eq!(current().understand(" "), Err(why.to_string()));
     }

@@ -31,6 +31,7 @@ pub fn standing(faults: &[FaultRow], before: &dyn Fn(&str) -> f64, most: usize) 
 /// question that is put again after it.
 pub fn ranking(knowledge: &Knowledge, faults: &[FaultRow], healthy: f64, scopes: &[ScopeRow]) -> Text {
     let mut text = Text::new();
+    text.blank();
     text.heading("Ranking so far");
     let prior = |id: &str| faults.iter().find(|f| f.id == id).map_or(0.0, |f| f.prior);
     text.append(standing(faults, &prior, 5));
@@ -63,20 +64,24 @@ pub fn result(report: &Report, title: &str) -> Text {
     text
 }
 
-/// The last lines, which are in sight when all has scrolled by: the fault and the work.
+/// The last lines, which are in sight when all has scrolled by: the faults and the work.
 fn in_short(report: &Report, text: &mut Text) {
-    let (Some(fault), Some(best)) = (report.faults.first(), best(report)) else { return };
+    let (Some(first), Some(best)) = (report.faults.first(), best(report)) else { return };
     text.subheading("In short");
-    text.para(
-        Styled::from("Most likely: ").fault(&fault.name).plain(format!(" ({}).", percent(fault.probability))),
-    );
+    let probable = report.faults.iter().take_while(|f| f.probability >= 0.5).take(3).count();
+    let lead = if probable == 0 { "Not settled; most likely: " } else { "Most likely: " };
+    let mut line = Styled::from(lead).fault(&first.name).plain(format!(" ({})", percent(first.probability)));
+    for fault in &report.faults[1..probable.max(1)] {
+        line = line.plain(", ").fault(&fault.name).plain(format!(" ({})", percent(fault.probability)));
+    }
+    text.para(line.plain("."));
     text.para(Styled::from("Work: ").strong(scope_name(report.knowledge, &best.id)).plain(format!(
         ", about {}, for about {}.",
         minutes(best.minutes),
         money(price(report, best).round())
     )));
     // While something is still worth asking, that comes before the work.
-    let first = match &report.outlook {
+    let before = match &report.outlook {
         Outlook::Ask(list) => list.first().map(|row| row.question.clone()),
         Outlook::Open(stage, _) => {
             let stage = report.knowledge.stages.iter().find(|s| s.id == *stage);
@@ -84,8 +89,8 @@ fn in_short(report: &Report, text: &mut Text) {
         }
         Outlook::Stop(_) => None,
     };
-    if let Some(first) = first {
-        text.para(Styled::from("But first: ").plain(first));
+    if let Some(before) = before {
+        text.para(Styled::from("But first: ").plain(before));
     }
 }
 
@@ -234,10 +239,23 @@ fn scopes(report: &Report, text: &mut Text) {
     text.para(Styled::new().muted(
         "Expected cost: work, parts, and what a motor that comes back costs the shop, in its own money.",
     ));
-    for scope in report.scopes.iter().filter(|s| s.blocked.is_some()) {
+    blocked(report, text);
+}
+
+/// Scopes that can't be done, those with the same reason together.
+fn blocked(report: &Report, text: &mut Text) {
+    let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
+    for scope in &report.scopes {
+        let Some(reason) = scope.blocked.as_deref() else { continue };
         let name = scope_name(report.knowledge, &scope.id);
-        let reason = scope.blocked.as_deref().unwrap_or_default();
-        text.item(2, Styled::new().warn("! "), Styled::from(name).plain(" is out: ").plain(reason));
+        match groups.iter_mut().find(|(r, _)| *r == reason) {
+            Some((_, names)) => names.push(name),
+            None => groups.push((reason, vec![name])),
+        }
+    }
+    for (reason, names) in groups {
+        let names = Styled::from("Out of the question: ").strong(names.join(", ")).plain(". ").plain(reason);
+        text.item(2, Styled::new().warn("! "), names);
     }
 }
 
@@ -317,10 +335,9 @@ fn changes(report: &Report, text: &mut Text) {
         text.item(
             2,
             "- ",
-            Styled::from(name(report.knowledge, change.question))
-                .plain(format!(" “{}” ", head(label)))
+            Styled::from(format!("If “{}” is “{}” ", name(report.knowledge, change.question), head(label)))
                 .muted(format!("({} likely)", percent(change.probability)))
-                .plain(" would make it: ")
+                .plain(": ")
                 .strong(scope_name(report.knowledge, change.scope)),
         );
     }
@@ -346,7 +363,7 @@ pub fn stop(best: Option<&NextRow>) -> String {
     match best {
         None => "Nothing more can be asked at this stage or a later one that is open.".into(),
         Some(best) => format!(
-            "No further question is worth its minutes. The best one left would be “{}” ({}); it would hardly change what to do.",
+            "No further question is worth its minutes. The best one left would be “{}” ({}).",
             best.question,
             minutes(best.minutes)
         ),
