@@ -210,7 +210,7 @@ fn a_whole_consultation_ends_with_the_result_in_sight() {
     talk.terminal.press("\r");
     assert!(talk.terminal.end().success());
     let screen = talk.terminal.screen();
-    for piece in ["In short", "ost likely: ", "Work: ", "Saved in", "commsense triage"] {
+    for piece in ["In short", "ost likely: ", "Work as it stands: ", "Saved in", "commsense triage"] {
         assert!(flowing(&screen).contains(piece), "{piece}\n{screen}");
     }
     talk.terminal.assert_cooked();

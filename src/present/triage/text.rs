@@ -75,7 +75,8 @@ fn in_short(report: &Report, text: &mut Text) {
         line = line.plain(", ").fault(&fault.name).plain(format!(" ({})", percent(fault.probability)));
     }
     text.para(line.plain("."));
-    text.para(Styled::from("Work: ").strong(scope_name(report.knowledge, &best.id)).plain(format!(
+    let work = if matches!(report.outlook, Outlook::Stop(_)) { "Work: " } else { "Work as it stands: " };
+    text.para(Styled::from(work).strong(scope_name(report.knowledge, &best.id)).plain(format!(
         ", about {}, for about {}.",
         minutes(best.minutes),
         money(price(report, best).round())
