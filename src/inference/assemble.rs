@@ -2,13 +2,12 @@
 
 use super::error::InferenceError;
 use super::lanes::Lanes;
+use super::layout::{Dim, Layout, larger_value};
 use super::leaves::{Kind, Leaves, Source, Var};
 use super::order::Order;
 use super::reduce::Reduced;
 use super::tape::{Place, Step, Tape, Triple};
 
-/// Offsets of the inner list of a step; the rest go to the outer one.
-const INNER_LIST: usize = 48;
 /// Tables are rescaled when their largest number leaves this range.
 const COMFORT: f64 = 1e60;
 
@@ -39,24 +38,6 @@ struct Table {
     scope: Vec<u32>,
     place: Place,
     len: usize,
-}
-
-/// How one variable's values in a and b make values in c.
-#[derive(Debug, Clone)]
-enum Dim {
-    /// A stride each (0 where absent or summed out) and the number of values.
-    Straight([u32; 3], usize),
-    /// Listed.
-    Listed(Vec<Triple>),
-}
-
-impl Dim {
-    fn len(&self) -> usize {
-        match self {
-            Dim::Straight(_, values) => *values,
-            Dim::Listed(list) => list.len(),
-        }
-    }
 }
 
 struct Assembler<'a> {
@@ -461,22 +442,6 @@ impl Assembler<'_> {
     }
 }
 
-/// Pairs of values of a shared digit and the larger of them, with b (and for more than two values a)
-/// widened by cumulative sums.
-fn larger_value([a, b, c]: Triple, radix: usize, only_top: bool) -> Vec<Triple> {
-    let radix = radix as u32;
-    let sum = |k: u32| if k == 0 { 0 } else { radix - 1 + k };
-    let mut list = Vec::with_capacity(2 * radix as usize - 1);
-    for k in if only_top { radix - 1 } else { 0 }..radix {
-        let to = if only_top { 0 } else { k * c };
-        list.push([k * a, sum(k) * b, to]);
-        if k > 0 {
-            list.push([sum(k - 1) * a, k * b, to]);
-        }
-    }
-    list
-}
-
 /// Index in the leaf's own layout for each entry of the sorted layout.
 fn permutation(vars: &[Var], from: &[u32], to: &[u32]) -> Vec<usize> {
     let mut out = vec![0];
@@ -486,48 +451,4 @@ fn permutation(vars: &[Var], from: &[u32], to: &[u32]) -> Vec<usize> {
         out = out.iter().flat_map(|&o| (0..vars[v as usize].radix).map(move |k| o + k * stride)).collect();
     }
     out
-}
-
-/// The dims of a step as two lists and a run.
-struct Layout {
-    outer: Vec<Triple>,
-    inner: Vec<Triple>,
-    run: usize,
-    advance: [bool; 3],
-}
-
-impl Layout {
-    fn new(dims: &[Dim]) -> Layout {
-        let mut run = 1;
-        let mut advance: Option<[bool; 3]> = None;
-        let mut rest = dims.len();
-        // Trailing dims that move on by one in the same operands form the run.
-        while rest > 0 {
-            let Dim::Straight(strides, radix) = &dims[rest - 1] else { break };
-            let moves = strides.map(|s| s > 0);
-            let straight = strides.iter().all(|&s| s == 0 || s as usize == run);
-            if !straight || advance.is_some_and(|a| a != moves) {
-                break;
-            }
-            advance = Some(moves);
-            run *= radix;
-            rest -= 1;
-        }
-        let mut lists = [vec![[0; 3]], vec![[0; 3]]];
-        let mut to = 0;
-        for dim in dims[..rest].iter().rev() {
-            if lists[0].len() >= INNER_LIST {
-                to = 1;
-            }
-            let here: Vec<Triple> = match dim {
-                Dim::Straight(strides, radix) => (0..*radix as u32).map(|k| strides.map(|s| s * k)).collect(),
-                Dim::Listed(list) => list.clone(),
-            };
-            let list = &lists[to];
-            let add = |p: &Triple, q: &Triple| [p[0] + q[0], p[1] + q[1], p[2] + q[2]];
-            lists[to] = here.iter().flat_map(|p| list.iter().map(move |q| add(p, q))).collect();
-        }
-        let [inner, outer] = lists;
-        Layout { outer, inner, run, advance: advance.unwrap_or([false; 3]) }
-    }
 }

@@ -35,6 +35,7 @@ mod error;
 mod explain;
 mod inputs;
 mod lanes;
+mod layout;
 mod leaves;
 mod order;
 mod questions;
