@@ -1,1 +1,7 @@
-fn main() {}
+//! The program `commsense`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    commsense::cli::start(std::env::args_os())
+}

@@ -52,6 +52,8 @@ pub struct Shop {
     pub come_back: f64,
     /// Least saving for which a question is still asked.
     pub worth_asking: f64,
+    /// What a bit of information about the faults is worth beyond the decision at hand.
+    pub worth_per_bit: f64,
 }
 
 /// One stage of opening a motor.
@@ -73,6 +75,8 @@ pub struct Stage {
     pub calls_for: Vec<String>,
     /// Whether it may be passed over on the way to a later stage.
     pub skippable: bool,
+    /// Whether it takes the motor apart, which only a rebuildable one allows.
+    pub opens: bool,
     /// When it must not be entered.
     pub not_when: Vec<Forbid>,
 }
@@ -385,6 +389,15 @@ pub struct Part {
     pub name: String,
     /// Its price in the shop's money.
     pub cost: f64,
+    /// Whether a motor of the knowledge base puts its own replacement price in the place of `cost`.
+    pub by_motor: bool,
+}
+
+impl Part {
+    /// Its price for a motor.
+    pub fn price(&self, motor: Option<&Motor>) -> f64 {
+        motor.filter(|_| self.by_motor).map_or(self.cost, |m| m.replace_cost)
+    }
 }
 
 /// A fault that a repair removes.

@@ -1,6 +1,8 @@
 //! The numbers of the network, free of wording: what inference works on, and what `knowledge export`
 //! writes down for other programs.
 
+use std::collections::HashMap;
+
 use serde::{Deserialize, Serialize};
 
 /// A belief network of factors, faults and observations.
@@ -78,5 +80,59 @@ impl Evidence {
     /// No answers yet.
     pub fn none(net: &BeliefNet) -> Self {
         Evidence { factors: vec![None; net.factors.len()], observations: vec![None; net.observations.len()] }
+    }
+}
+
+/// Where a variable stands in a [`BeliefNet`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Variable {
+    /// Index into [`BeliefNet::factors`].
+    Factor(usize),
+    /// Index into [`BeliefNet::faults`].
+    Fault(usize),
+    /// Index into [`BeliefNet::observations`].
+    Observation(usize),
+}
+
+/// From ids to the places of the variables of one [`BeliefNet`].
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct BeliefIndex {
+    factors: HashMap<String, usize>,
+    faults: HashMap<String, usize>,
+    observations: HashMap<String, usize>,
+}
+
+impl BeliefIndex {
+    /// The place of the factor with this id.
+    pub fn factor(&self, id: &str) -> Option<usize> {
+        self.factors.get(id).copied()
+    }
+    /// The place of the fault with this id.
+    pub fn fault(&self, id: &str) -> Option<usize> {
+        self.faults.get(id).copied()
+    }
+    /// The place of the observation with this id.
+    pub fn observation(&self, id: &str) -> Option<usize> {
+        self.observations.get(id).copied()
+    }
+    /// The variable with this id, whatever its kind.
+    pub fn variable(&self, id: &str) -> Option<Variable> {
+        (self.factor(id).map(Variable::Factor))
+            .or_else(|| self.fault(id).map(Variable::Fault))
+            .or_else(|| self.observation(id).map(Variable::Observation))
+    }
+}
+
+impl BeliefNet {
+    /// The places of all variables by id.
+    pub fn index(&self) -> BeliefIndex {
+        fn places<'a>(ids: impl Iterator<Item = &'a String>) -> HashMap<String, usize> {
+            ids.enumerate().map(|(i, id)| (id.clone(), i)).collect()
+        }
+        BeliefIndex {
+            factors: places(self.factors.iter().map(|x| &x.id)),
+            faults: places(self.faults.iter().map(|x| &x.id)),
+            observations: places(self.observations.iter().map(|x| &x.id)),
+        }
     }
 }

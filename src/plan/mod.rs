@@ -1,1 +1,10 @@
-//! What next: value of a question, stages, scope of work.
+//! What next: the value of a question, the way through the stages, the scope of work.
+
+pub mod assess;
+pub mod explain;
+mod known;
+pub mod questions;
+pub mod scopes;
+pub mod stages;
+
+pub use known::Known;

@@ -1,0 +1,226 @@
+//! Lists on the screen, to be walked through with the arrow keys.
+
+use std::fmt;
+use std::io::Write;
+use std::time::Duration;
+
+use crossterm::event::{Event, KeyCode, KeyModifiers, poll, read};
+use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
+use inquire::list_option::ListOption;
+use inquire::validator::Validation;
+use inquire::{InquireError, Select, Text as Entry};
+
+use super::{AskError, Prompt, Prompter, Reply, Side};
+use crate::cli::appearance::Appearance;
+use crate::present::text::{Page, Styled, Text, width, wrap};
+
+/// Asks by lists on standard error.
+pub struct Screen {
+    appearance: Appearance,
+}
+
+/// What a row of a list stands for.
+#[derive(Clone)]
+enum Row {
+    Reply(Reply),
+    Type,
+    Return,
+}
+
+/// A row as the list shows it: broken between words to fit, further lines indented.
+struct Shown {
+    row: Row,
+    label: Styled,
+    lines: String,
+}
+
+impl fmt::Display for Shown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.lines)
+    }
+}
+
+/// Columns taken by the mark before a row.
+const MARK: usize = 2;
+
+impl Screen {
+    /// On a terminal of this appearance.
+    pub fn new(appearance: Appearance) -> Self {
+        Screen { appearance }
+    }
+
+    fn page(&self) -> Page {
+        self.appearance.talk_page()
+    }
+
+    /// A row; side actions carry a dot that sets them apart from answers.
+    fn row(&self, row: Row, label: &Styled) -> Shown {
+        let page = Page { colour: false, ..self.page() };
+        let dot = if page.unicode { "· " } else { "- " };
+        let lead = match &row {
+            Row::Reply(Reply::Side(_)) | Row::Return => dot,
+            _ => "",
+        };
+        let mut text = Text::new();
+        let room = page.width.saturating_sub(MARK + 1);
+        text.item(0, lead, label.clone());
+        let lines = text.render(&Page { width: room, ..page });
+        let lines = lines.trim_end().replace('\n', &format!("\n{}", " ".repeat(MARK)));
+        Shown { row, label: label.clone(), lines }
+    }
+
+    fn rows(&self, prompt: &Prompt) -> Vec<Shown> {
+        let answers =
+            prompt.choices.iter().enumerate().map(|(i, c)| self.row(Row::Reply(Reply::Choice(i)), &c.line()));
+        let typed = prompt.text.iter().map(|t| self.row(Row::Type, &Styled::from("Type ").plain(&t.hint)));
+        answers.chain(typed).chain(prompt.sides().map(|s| self.side(s))).collect()
+    }
+
+    fn side(&self, side: Side) -> Shown {
+        self.row(Row::Reply(Reply::Side(side)), &Styled::from(side.label()))
+    }
+
+    /// What was chosen, broken between words beside the message that stays before it.
+    fn chosen(&self, label: &Styled, message: &str) -> String {
+        let before = MARK + width(message) + 1;
+        let room = self.page().width.saturating_sub(before + 1);
+        let text = Text::from(label.clone()).render(&Page { width: room, colour: false, ..self.page() });
+        text.trim_end().replace('\n', &format!("\n{}", " ".repeat(before)))
+    }
+
+    /// Lets one row be chosen; nothing when the list was left by Esc or Ctrl-D.
+    fn choose(&self, message: &str, rows: Vec<Shown>, help: &str) -> Result<Option<Row>, AskError> {
+        drop_typed_ahead()?;
+        let tallest = rows.iter().map(|r| r.lines.lines().count()).max().unwrap_or(1);
+        let height = crossterm::terminal::size().map_or(24, |(_, rows)| usize::from(rows));
+        let fitting = (height.saturating_sub(4) / tallest).max(3);
+        let format = |chosen: ListOption<&Shown>| self.chosen(&chosen.value.label, message);
+        let list = Select::new(message, rows)
+            .with_page_size(fitting)
+            .with_render_config(self.appearance.marks())
+            .with_help_message(help)
+            .with_formatter(&format)
+            // Without a filter no key but the arrows, Enter and Esc does anything, Ctrl-Z included.
+            .without_filtering();
+        match list.prompt() {
+            Ok(shown) => Ok(Some(shown.row)),
+            Err(e) => left(e).map(|()| None),
+        }
+    }
+
+    /// Lets a text be typed; nothing when it was left by Esc or Ctrl-D.
+    fn entry(&self, prompt: &Prompt) -> Result<Option<Reply>, AskError> {
+        drop_typed_ahead()?;
+        let page = self.page();
+        let room = page.width.saturating_sub(MARK + 1);
+        let checked = prompt.clone();
+        let validate = move |typed: &str| {
+            Ok(match checked.understand(typed) {
+                Ok(_) => Validation::Valid,
+                Err(why) => {
+                    let lines = wrap(&Styled::from(why), room, room);
+                    let lines: Vec<String> = lines.iter().map(Styled::to_string).collect();
+                    Validation::Invalid(lines.join("\n  ").into())
+                }
+            })
+        };
+        let entry = Entry::new("Answer:")
+            .with_render_config(self.appearance.marks())
+            .with_help_message("Enter takes it; Esc: other actions")
+            .with_validator(validate);
+        match entry.prompt() {
+            // The check has passed; asking again what it means cannot fail, but if it did, nothing is lost.
+            Ok(typed) => Ok(prompt.understand(&typed).ok()),
+            Err(e) => left(e).map(|()| None),
+        }
+    }
+
+    /// What may be done instead of answering; nothing to return to the question.
+    fn menu(&self, prompt: &Prompt) -> Result<Option<Reply>, AskError> {
+        let mut rows: Vec<Shown> = prompt.sides().map(|s| self.side(s)).collect();
+        rows.push(self.row(Row::Return, &"Return to the question".into()));
+        match self.choose("Instead of an answer:", rows, "Up, Down, Enter")? {
+            Some(Row::Reply(reply)) => Ok(Some(reply)),
+            Some(Row::Type | Row::Return) | None => Ok(None),
+        }
+    }
+
+    fn write(&self, text: &Text) -> Result<(), AskError> {
+        let mut err = std::io::stderr().lock();
+        err.write_all(text.render(&self.page()).as_bytes())?;
+        Ok(err.flush()?)
+    }
+}
+
+impl Prompter for Screen {
+    fn ask(&mut self, prompt: &Prompt) -> Result<Reply, AskError> {
+        let mut above = Text::new();
+        above.blank().append(prompt.above());
+        if let (Some(wanted), true) = (&prompt.text, prompt.choices.is_empty()) {
+            above.para(Styled::from("Type ").plain(&wanted.hint).plain("."));
+        }
+        self.write(&above)?;
+        loop {
+            let chosen = if prompt.choices.is_empty() && prompt.text.is_some() {
+                Some(Row::Type)
+            } else {
+                self.choose("Answer:", self.rows(prompt), "Up, Down, Enter; Esc: other actions")?
+            };
+            let reply = match chosen {
+                Some(Row::Reply(reply)) => Some(reply),
+                Some(Row::Type) => self.entry(prompt)?,
+                Some(Row::Return) | None => None,
+            };
+            match reply {
+                Some(reply) => return Ok(reply),
+                None => {
+                    if let Some(reply) = self.menu(prompt)? {
+                        return Ok(reply);
+                    }
+                }
+            }
+        }
+    }
+
+    fn say(&mut self, text: &Text) -> Result<(), AskError> {
+        self.write(text)
+    }
+
+    fn show(&mut self, text: &Text) -> Result<(), AskError> {
+        let mut out = std::io::stdout().lock();
+        out.write_all(text.render(&self.appearance.result_page()).as_bytes())?;
+        Ok(out.flush()?)
+    }
+}
+
+/// Esc and Ctrl-D leave a prompt without a reply; everything else is an error.
+fn left(e: InquireError) -> Result<(), AskError> {
+    match e {
+        InquireError::OperationCanceled => Ok(()),
+        InquireError::OperationInterrupted => Err(AskError::Interrupted),
+        InquireError::IO(e) => Err(AskError::Io(e)),
+        InquireError::NotTTY => Err(AskError::Io(std::io::Error::other("it is not a terminal"))),
+        InquireError::InvalidConfiguration(why) => Err(AskError::Io(std::io::Error::other(why))),
+        InquireError::Custom(e) => Err(AskError::Io(std::io::Error::other(e.to_string()))),
+    }
+}
+
+/// Drops what was typed or pasted before the question could be read, lest it answer it by accident.
+fn drop_typed_ahead() -> Result<(), AskError> {
+    enable_raw_mode()?;
+    let outcome = (|| {
+        while poll(Duration::ZERO)? {
+            if let Event::Key(key) = read()?
+                && key.code == KeyCode::Char('c')
+                && key.modifiers.contains(KeyModifiers::CONTROL)
+            {
+                return Err(AskError::Interrupted);
+            }
+        }
+        Ok(())
+    })();
+    if outcome.is_err() {
+        disable_raw_mode()?;
+    }
+    outcome
+}

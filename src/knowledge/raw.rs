@@ -1,0 +1,288 @@
+//! The entries as they are written, before any check but that of their shape.
+//!
+//! Texts that people must read default to empty and are refused later, with the question they belong to.
+//! No type here may be untagged, flattened or internally tagged: those lose the place of an error.
+
+use std::fmt;
+
+use indexmap::IndexMap;
+use serde::de::{self, Deserialize, Deserializer, Visitor};
+
+/// A number or a text: a chance or a word of the verbal scale, a plain edge or one with its unit.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Scalar {
+    Number(f64),
+    Text(String),
+}
+
+impl<'de> Deserialize<'de> for Scalar {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Scalar, D::Error> {
+        struct Either;
+        impl Visitor<'_> for Either {
+            type Value = Scalar;
+            fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
+                f.write_str("a number or a text")
+            }
+            fn visit_f64<E: de::Error>(self, v: f64) -> Result<Scalar, E> {
+                Ok(Scalar::Number(v))
+            }
+            fn visit_i64<E: de::Error>(self, v: i64) -> Result<Scalar, E> {
+                Ok(Scalar::Number(v as f64))
+            }
+            fn visit_u64<E: de::Error>(self, v: u64) -> Result<Scalar, E> {
+                Ok(Scalar::Number(v as f64))
+            }
+            fn visit_str<E: de::Error>(self, v: &str) -> Result<Scalar, E> {
+                Ok(Scalar::Text(v.to_owned()))
+            }
+        }
+        deserializer.deserialize_any(Either)
+    }
+}
+
+/// Effects by state, or band edges by state.
+pub type ByState = IndexMap<String, Scalar>;
+
+macro_rules! raw {
+    ($($(#[$doc:meta])* $name:ident { $($(#[$field_attr:meta])* $field:ident: $type:ty,)* })*) => {$(
+        $(#[$doc])*
+        #[derive(Debug, Clone, PartialEq, serde::Deserialize)]
+        #[serde(rename_all = "kebab-case", deny_unknown_fields)]
+        pub struct $name { $($(#[$field_attr])* pub $field: $type,)* }
+    )*};
+}
+
+raw! {
+    RawAnswer {
+        answer: String,
+        states: Vec<String>,
+    }
+    RawForbid {
+        answer: String,
+        states: Vec<String>,
+        #[serde(default)] reason: String,
+    }
+    RawStage {
+        id: String,
+        #[serde(default)] name: String,
+        #[serde(default)] reached_by: String,
+        minutes: f64,
+        #[serde(default)] destroys: String,
+        #[serde(default)] record_first: Vec<String>,
+        #[serde(default)] calls_for: Vec<String>,
+        #[serde(default)] skippable: bool,
+        #[serde(default)] opens: bool,
+        #[serde(default)] not_when: Vec<RawForbid>,
+    }
+    RawSource {
+        id: String,
+        #[serde(default)] citation: String,
+        #[serde(default)] note: String,
+    }
+    RawCaution {
+        id: String,
+        #[serde(default)] name: String,
+        #[serde(default)] text: String,
+        basis: Option<String>,
+    }
+    RawFactor {
+        id: String,
+        #[serde(default)] name: String,
+        #[serde(default)] question: String,
+        #[serde(default)] how: String,
+        stage: String,
+        last_stage: Option<String>,
+        minutes: f64,
+        #[serde(default)] risk: String,
+        #[serde(default)] cautions: Vec<String>,
+        ask_when: Option<RawAnswer>,
+        #[serde(default)] not_when: Vec<RawForbid>,
+        states: Vec<RawFactorState>,
+        basis: Option<String>,
+        #[serde(default)] shows: Vec<RawShows>,
+    }
+    RawFactorState {
+        id: String,
+        #[serde(default)] label: String,
+        prior: Scalar,
+        #[serde(default)] phrases: Vec<String>,
+    }
+    RawFault {
+        id: String,
+        #[serde(default)] name: String,
+        group: String,
+        #[serde(default)] summary: String,
+        #[serde(default)] customer: String,
+        leak: Scalar,
+        basis: Option<String>,
+        #[serde(default)] causes: Vec<RawCause>,
+        #[serde(default)] shows: Vec<RawShows>,
+    }
+    RawCause {
+        parent: String,
+        state: Option<String>,
+        strength: Scalar,
+        #[serde(default)] because: String,
+        basis: Option<String>,
+    }
+    RawShows {
+        state: Option<String>,
+        observation: String,
+        r#as: ByState,
+        #[serde(default)] because: String,
+        basis: Option<String>,
+    }
+    RawObservation {
+        id: String,
+        #[serde(default)] name: String,
+        group: String,
+        stage: String,
+        last_stage: Option<String>,
+        minutes: f64,
+        #[serde(default)] question: String,
+        #[serde(default)] how: String,
+        #[serde(default)] risk: String,
+        #[serde(default)] cautions: Vec<String>,
+        ask_when: Option<RawAnswer>,
+        #[serde(default)] not_when: Vec<RawForbid>,
+        states: Vec<RawObservationState>,
+        basis: Option<String>,
+    }
+    RawObservationState {
+        id: String,
+        #[serde(default)] label: String,
+        leak: Option<Scalar>,
+        #[serde(default)] phrases: Vec<String>,
+    }
+    RawReading {
+        id: String,
+        #[serde(default)] name: String,
+        kind: RawKind,
+        #[serde(default)] question: String,
+        #[serde(default)] how: String,
+        stage: String,
+        last_stage: Option<String>,
+        minutes: f64,
+        #[serde(default)] risk: String,
+        #[serde(default)] cautions: Vec<String>,
+        ask_when: Option<RawAnswer>,
+        #[serde(default)] not_when: Vec<RawForbid>,
+        uncertainty: String,
+        plausible: (String, String),
+        derive: RawDerive,
+        nominal: Option<String>,
+        bands: Vec<RawBand>,
+        basis: Option<String>,
+    }
+    RawBand {
+        observation: String,
+        above: Option<ByState>,
+        below: Option<ByState>,
+    }
+    RawRepair {
+        id: String,
+        #[serde(default)] name: String,
+        stage: String,
+        minutes: f64,
+        #[serde(default)] parts: Vec<RawPart>,
+        #[serde(default)] tools: Vec<String>,
+        #[serde(default)] removes: Vec<RawRemoves>,
+        #[serde(default)] steps: Vec<RawStep>,
+        #[serde(default)] checks: Vec<String>,
+        basis: Option<String>,
+    }
+    RawPart {
+        name: String,
+        cost: f64,
+        #[serde(default)]
+        by_motor: bool,
+    }
+    RawRemoves {
+        fault: Option<String>,
+        group: Option<String>,
+        sureness: Scalar,
+        basis: Option<String>,
+    }
+    RawStep {
+        #[serde(default)] cautions: Vec<String>,
+        r#do: String,
+    }
+    RawScope {
+        id: String,
+        #[serde(default)] name: String,
+        #[serde(default)] summary: String,
+        #[serde(default)] customer: String,
+        #[serde(default)] always: Vec<String>,
+        #[serde(default)] as_needed: Vec<String>,
+        #[serde(default)] blocked_when: Vec<RawLimit>,
+        basis: Option<String>,
+    }
+    RawLimit {
+        motor: Option<RawMotorLimit>,
+        fault: Option<String>,
+        above: Option<Scalar>,
+        answer: Option<String>,
+        states: Option<Vec<String>>,
+        #[serde(default)] reason: String,
+    }
+    RawMotorLimit {
+        rebuildable: bool,
+    }
+    RawMotor {
+        id: String,
+        #[serde(default)] name: String,
+        #[serde(default)] can: String,
+        rebuildable: bool,
+        slots: u32,
+        #[serde(default)] summary: String,
+        replace_cost: f64,
+        nominal: IndexMap<String, String>,
+        basis: Option<String>,
+    }
+    RawShop {
+        labour_per_minute: f64,
+        come_back: f64,
+        worth_asking: f64,
+        worth_per_bit: f64,
+        basis: Option<String>,
+    }
+    /// A file that was read at one go.
+    RawFile {
+        format: String,
+        #[serde(default)] stages: Vec<RawStage>,
+        #[serde(default)] sources: Vec<RawSource>,
+        #[serde(default)] cautions: Vec<RawCaution>,
+        #[serde(default)] factors: Vec<RawFactor>,
+        #[serde(default)] faults: Vec<RawFault>,
+        #[serde(default)] observations: Vec<RawObservation>,
+        #[serde(default)] readings: Vec<RawReading>,
+        #[serde(default)] repairs: Vec<RawRepair>,
+        #[serde(default)] scopes: Vec<RawScope>,
+        #[serde(default)] motors: Vec<RawMotor>,
+        shop: Option<RawShop>,
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RawKind {
+    Current,
+    Voltage,
+    Resistance,
+    Length,
+    Speed,
+    Temperature,
+    Angle,
+    Force,
+    Mass,
+    Time,
+    Ratio,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RawDerive {
+    Value,
+    Ratio,
+    Difference,
+}

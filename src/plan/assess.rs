@@ -1,0 +1,202 @@
+//! A case at one moment: posteriors, scopes, and what to do next.
+
+use super::questions::{Candidate, Opening, Ranking, Situation, Valued};
+use super::scopes::{self, ScopeModel, ScopeRow};
+use super::{Known, stages};
+use crate::inference::{Engine, InferenceError, Limits, Question};
+use crate::knowledge::{Knowledge, Motor, Repair};
+use crate::network::{BeliefNet, Evidence};
+
+/// From this chance on, an as-needed repair is put on the list of work.
+pub const REPAIR_THRESHOLD: f64 = 0.2;
+
+/// The planner for one knowledge base; it outlives the cases.
+pub struct Planner<'k> {
+    /// The knowledge base.
+    pub knowledge: &'k Knowledge,
+    /// Its numbers.
+    pub net: BeliefNet,
+    /// Probability of each fault before any answer.
+    pub prior: Vec<f64>,
+    candidates: Vec<Candidate<'k>>,
+}
+
+/// What is known of a motor at one moment, as the planner needs it.
+#[derive(Debug, Clone)]
+pub struct Moment<'k> {
+    /// The motor, if it is in the knowledge base.
+    pub motor: Option<&'k Motor>,
+    /// The stage that has been reached (index).
+    pub stage: usize,
+    /// What has been answered.
+    pub known: Known,
+    /// The same as weights for inference.
+    pub evidence: Evidence,
+}
+
+/// A case thought through.
+pub struct Assessment<'p, 'k> {
+    /// The planner that made it.
+    pub planner: &'p Planner<'k>,
+    /// What it is based on.
+    pub moment: Moment<'k>,
+    /// Exact posteriors.
+    pub engine: Engine,
+    /// Every scope, worked out for this motor.
+    pub scopes: Vec<ScopeModel<'k>>,
+}
+
+/// What to do next.
+#[derive(Debug, Clone)]
+pub enum Step<'k> {
+    /// Put the first of these questions; the others are worth asking too, best first.
+    Ask(Vec<Valued<'k>>),
+    /// Propose to go on to another stage.
+    Open(Opening<'k>),
+    /// Stop: nothing left is worth its minutes.
+    Stop(Stop<'k>),
+}
+
+/// Why a consultation ends.
+#[derive(Debug, Clone)]
+pub enum Stop<'k> {
+    /// Everything that could be asked has been asked.
+    NothingLeft,
+    /// The best question left would cost more than it saves.
+    NotWorthIt(Valued<'k>),
+}
+
+impl<'k> Planner<'k> {
+    /// Prepares a planner.
+    ///
+    /// # Errors
+    /// When the network is too large for exact inference.
+    pub fn new(knowledge: &'k Knowledge, net: BeliefNet) -> Result<Self, InferenceError> {
+        let factors = (net.factors.iter().enumerate()).filter_map(|(i, f)| {
+            let entry = knowledge.factor(&f.id)?;
+            Some(Candidate { id: &entry.id, question: Question::Factor(i), ask: &entry.ask })
+        });
+        let observations = (net.observations.iter().enumerate()).filter_map(|(i, o)| {
+            let entry = knowledge.observation(&o.id)?;
+            Some(Candidate { id: &entry.id, question: Question::Observation(i), ask: &entry.ask })
+        });
+        let candidates = factors.chain(observations).collect();
+        let prior =
+            Engine::compile(&net, &Evidence::none(&net), &Limits::default())?.posterior().faults.clone();
+        Ok(Planner { knowledge, net, prior, candidates })
+    }
+
+    /// Thinks a case through.
+    ///
+    /// # Errors
+    /// When the answers are impossible together, or the network is too large for exact inference.
+    pub fn assess(&self, moment: Moment<'k>) -> Result<Assessment<'_, 'k>, InferenceError> {
+        let engine = Engine::compile(&self.net, &moment.evidence, &Limits::default())?;
+        let scopes = scopes::models(self.knowledge, &self.net, moment.motor, &moment.known);
+        Ok(Assessment { planner: self, moment, engine, scopes })
+    }
+}
+
+impl<'p, 'k> Assessment<'p, 'k> {
+    fn knowledge(&self) -> &'k Knowledge {
+        self.planner.knowledge
+    }
+
+    /// Probability of each fault (by index).
+    pub fn faults(&self) -> &[f64] {
+        &self.engine.posterior().faults
+    }
+
+    /// Faults by index, most probable first; equal ones by id.
+    pub fn ranked(&self) -> Vec<usize> {
+        let faults = self.faults();
+        let mut order: Vec<usize> = (0..faults.len()).collect();
+        let id = |i: usize| &self.planner.net.faults[i].id;
+        order.sort_by(|a, b| faults[*b].total_cmp(&faults[*a]).then_with(|| id(*a).cmp(id(*b))));
+        order
+    }
+
+    /// Every scope: the open ones by expected cost, then the blocked ones.
+    pub fn scope_rows(&self) -> Vec<ScopeRow> {
+        let clears: Vec<Vec<f64>> = self.scopes.iter().map(|s| s.clears.clone()).collect();
+        let success = self.engine.chance_cleared(&clears);
+        let mut rows: Vec<ScopeRow> = (self.scopes.iter().zip(success))
+            .map(|(model, success)| {
+                let work = model.work(self.knowledge(), self.moment.stage, self.faults());
+                ScopeRow {
+                    id: model.scope.id.clone(),
+                    expected_cost: scopes::expected_cost(self.knowledge(), work, success),
+                    minutes: work.minutes,
+                    parts: work.parts,
+                    success,
+                    blocked: self.blocked(model).map(str::to_string),
+                }
+            })
+            .collect();
+        rows.sort_by(|a, b| {
+            (a.blocked.is_some().cmp(&b.blocked.is_some()))
+                .then(a.expected_cost.total_cmp(&b.expected_cost))
+                .then_with(|| a.id.cmp(&b.id))
+        });
+        rows
+    }
+
+    fn blocked(&self, model: &ScopeModel<'k>) -> Option<&'k str> {
+        model.blocked(&self.moment.known, self.faults())
+    }
+
+    /// The model of a scope.
+    pub fn scope(&self, id: &str) -> Option<&ScopeModel<'k>> {
+        self.scopes.iter().find(|s| s.scope.id == id)
+    }
+
+    /// The repairs of a scope, in the order of the work.
+    pub fn repairs(&self, scope: &str) -> Vec<&'k Repair> {
+        self.scope(scope)
+            .map(|s| s.repairs(self.knowledge(), self.faults(), REPAIR_THRESHOLD))
+            .unwrap_or_default()
+    }
+
+    /// All questions with their worth.
+    pub fn ranking(&self) -> Ranking<'k> {
+        self.situation().rank(&self.planner.candidates)
+    }
+
+    fn situation(&self) -> Situation<'_, 'k> {
+        Situation {
+            knowledge: self.knowledge(),
+            engine: &self.engine,
+            scopes: &self.scopes,
+            known: &self.moment.known,
+            motor: self.moment.motor,
+            stage: self.moment.stage,
+        }
+    }
+
+    /// What to do next.
+    pub fn step(&self) -> Step<'k> {
+        self.decide(self.ranking())
+    }
+
+    /// What to do next, with the questions ranked already.
+    pub fn decide(&self, ranking: Ranking<'k>) -> Step<'k> {
+        let shop = &self.knowledge().shop;
+        let worth = |v: &Valued| v.worth >= shop.worth_asking;
+        let opening = ranking.openings.into_iter().find(|o| o.worth >= shop.worth_asking);
+        let left_over = ranking.here.first().cloned();
+        let here: Vec<Valued<'k>> = ranking.here.into_iter().filter(worth).collect();
+        let rate_here = here.first().map(|v| v.rate(shop.labour_per_minute));
+        match (rate_here, opening) {
+            (Some(rate), Some(opening)) if opening.rate > rate => Step::Open(opening),
+            (Some(_), _) => Step::Ask(here),
+            (None, Some(opening)) => Step::Open(opening),
+            (None, None) => Step::Stop(left_over.map_or(Stop::NothingLeft, Stop::NotWorthIt)),
+        }
+    }
+
+    /// Why a later stage (index) must not be entered now, if something forbids it.
+    pub fn forbidden(&self, stage: usize) -> Option<&'k str> {
+        let way = stages::way(self.knowledge(), self.moment.stage, stage);
+        stages::forbidden(&way, self.moment.motor, &self.moment.known)
+    }
+}

@@ -1,0 +1,293 @@
+//! The value of the next question, in the shop's money.
+//!
+//! A question is worth what it is expected to save on the whole job: the cost of the best scope of work
+//! now, less the expected cost of the best scope after the answer (Heckerman, Breese & Rommelse 1995). Where
+//! no answer would change the scope, information about the faults still counts, at a price per bit, because
+//! a later question may build on it. Answers are imagined exactly; the scopes are compared by the fault
+//! marginals, and the candidates at the head of the list again by exact joint probabilities.
+
+use super::scopes::{ScopeModel, expected_cost};
+use super::{Known, stages};
+use crate::inference::{Draws, Engine, Prediction, Question};
+use crate::knowledge::{Ask, Knowledge, Motor};
+
+/// How many of the best candidates are weighed again by exact joint probabilities.
+const EXACT_AT_THE_HEAD: usize = 6;
+
+/// How many questions that a stage opens count towards going there.
+const COUNTED_AT_A_STAGE: usize = 3;
+
+/// A question that could be put.
+#[derive(Debug, Clone, Copy)]
+pub struct Candidate<'k> {
+    /// Id of the factor or observation.
+    pub id: &'k str,
+    /// Where it stands in the network.
+    pub question: Question,
+    /// How it is asked.
+    pub ask: &'k Ask,
+}
+
+/// What one answer to a question would do.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// Probability of the answer.
+    pub probability: f64,
+    /// Probability of each fault after it.
+    pub faults: Vec<f64>,
+    /// The best scope after it (index), where any is open.
+    pub scope: Option<usize>,
+}
+
+/// A question with its worth.
+#[derive(Debug, Clone)]
+pub struct Valued<'k> {
+    /// The question.
+    pub candidate: Candidate<'k>,
+    /// What its answer is expected to save on the job, before the minutes it takes.
+    pub saving: f64,
+    /// What it is expected to tell about the faults, in bits.
+    pub bits: f64,
+    /// Minutes: its own, and the way to its stage.
+    pub minutes: f64,
+    /// Saving and information together, less the minutes, in the shop's money.
+    pub worth: f64,
+    /// For each state, what it would do.
+    pub outcomes: Vec<Outcome>,
+}
+
+/// All that a ranking needs to know.
+pub struct Situation<'a, 'k> {
+    /// The knowledge base.
+    pub knowledge: &'k Knowledge,
+    /// Posteriors for what is known.
+    pub engine: &'a Engine,
+    /// The scopes of work.
+    pub scopes: &'a [ScopeModel<'k>],
+    /// What is known.
+    pub known: &'a Known,
+    /// The motor, if it is in the knowledge base.
+    pub motor: Option<&'k Motor>,
+    /// The stage that has been reached (index).
+    pub stage: usize,
+}
+
+/// A ranking: what can be asked now, and what going on to another stage would offer.
+#[derive(Debug, Clone, Default)]
+pub struct Ranking<'k> {
+    /// Questions that the present stage allows, the most worth per minute first.
+    pub here: Vec<Valued<'k>>,
+    /// Later stages worth reaching, the most worth per minute first.
+    pub openings: Vec<Opening<'k>>,
+}
+
+/// A later stage with the questions that it would offer.
+#[derive(Debug, Clone)]
+pub struct Opening<'k> {
+    /// The stage to enter now (index): the first one on the way to `goal`.
+    pub stage: usize,
+    /// The stage whose questions make the way worth while (index).
+    pub goal: usize,
+    /// Minutes of the way to the goal.
+    pub minutes: f64,
+    /// What its best questions are expected to bring, less the way and their minutes.
+    pub worth: f64,
+    /// Worth before minutes, over minutes.
+    pub rate: f64,
+    /// The questions, the most worth per minute first.
+    pub questions: Vec<Valued<'k>>,
+}
+
+impl Valued<'_> {
+    /// Worth before minutes, over minutes: the order in which questions are put.
+    pub fn rate(&self, labour: f64) -> f64 {
+        (self.worth + self.minutes * labour) / self.minutes.max(1e-3)
+    }
+}
+
+impl<'a, 'k> Situation<'a, 'k> {
+    /// The cheapest open scope by fault marginals: its index and expected cost.
+    pub fn best_scope(&self, stage: usize, faults: &[f64]) -> Option<(usize, f64)> {
+        self.best_scope_with(stage, faults, |s| self.scopes[s].success_by_marginals(faults))
+    }
+
+    fn best_scope_with(
+        &self,
+        stage: usize,
+        faults: &[f64],
+        success: impl Fn(usize) -> f64,
+    ) -> Option<(usize, f64)> {
+        (self.scopes.iter().enumerate())
+            .filter(|(_, s)| s.blocked(self.known, faults).is_none())
+            .map(|(i, s)| {
+                (i, expected_cost(self.knowledge, s.work(self.knowledge, stage, faults), success(i)))
+            })
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// Ranks all candidates: those of the present stage, and by stage those of later ones.
+    pub fn rank(&self, candidates: &[Candidate<'k>]) -> Ranking<'k> {
+        let last = self.knowledge.stages.len();
+        let groups: Vec<(usize, Vec<Candidate<'k>>)> =
+            (self.stage..last).map(|stage| (stage, self.offered(candidates, stage))).collect();
+        let questions: Vec<Question> =
+            groups.iter().flat_map(|(_, group)| group.iter().map(|c| c.question)).collect();
+        let foresight = Foresight::of(self.engine);
+        let mut predictions = foresight.predict_all(self.engine, &questions).into_iter();
+        let mut ranking = Ranking::default();
+        for (stage, group) in groups {
+            let now = self.best_scope(stage, &self.engine.posterior().faults).map_or(0.0, |b| b.1);
+            let mut list: Vec<Valued<'k>> = (group.into_iter().zip(predictions.by_ref()))
+                .map(|(c, p)| self.value(c, stage, now, p))
+                .collect();
+            self.sort(&mut list);
+            if stage == self.stage {
+                self.sharpen(&mut list, stage, &foresight);
+                ranking.here = list;
+            } else {
+                ranking.openings.extend(self.opening(stage, list));
+            }
+        }
+        ranking.openings.sort_by(|a, b| b.rate.total_cmp(&a.rate).then(a.goal.cmp(&b.goal)));
+        ranking
+    }
+
+    /// The open questions of a stage: for the present one all that it allows, for a later one only what
+    /// comes up there for the first time; nothing where the way is forbidden.
+    fn offered(&self, candidates: &[Candidate<'k>], stage: usize) -> Vec<Candidate<'k>> {
+        let way = stages::way(self.knowledge, self.stage, stage);
+        if stages::forbidden(&way, self.motor, self.known).is_some() {
+            return Vec::new();
+        }
+        let new =
+            |c: &&Candidate| stage == self.stage || self.knowledge.stage_index(&c.ask.stage) == Some(stage);
+        let open = candidates.iter().filter(|c| !self.known.asked(c.id)).filter(new);
+        open.filter(|c| stages::can_ask(self.knowledge, c.ask, stage, self.known)).copied().collect()
+    }
+
+    fn opening(&self, goal: usize, questions: Vec<Valued<'k>>) -> Option<Opening<'k>> {
+        let shop = &self.knowledge.shop;
+        let labour = shop.labour_per_minute;
+        let counted: Vec<&Valued> =
+            questions.iter().filter(|v| v.worth > 0.0).take(COUNTED_AT_A_STAGE).collect();
+        let best = counted.first()?;
+        // Savings overlap, so only the best one counts; what the next ones tell comes on top.
+        let bits: f64 = counted.iter().map(|v| v.bits).sum();
+        let asked: f64 = counted.iter().map(|v| v.minutes).sum();
+        // The way costs only what the best scope would not have to go anyway.
+        let way = stages::way(self.knowledge, self.stage, goal);
+        let faults = &self.engine.posterior().faults;
+        let (now, there) = (self.best_scope(self.stage, faults)?.1, self.best_scope(goal, faults)?.1);
+        let extra = (way.minutes * labour - (now - there)).max(0.0);
+        let gross = best.saving + bits * shop.worth_per_bit;
+        let worth = gross - extra - asked * labour;
+        let rate = gross / (asked + extra / labour.max(1e-9)).max(1e-3);
+        let stage = self.knowledge.stage_index(&way.through.first()?.id)?;
+        (worth > 0.0).then_some(Opening { stage, goal, minutes: way.minutes, worth, rate, questions })
+    }
+
+    /// Values one question at a stage by the fault marginals after each answer; `now` is what the best
+    /// scope would cost without it.
+    fn value(&self, candidate: Candidate<'k>, stage: usize, now: f64, foreseen: Prediction) -> Valued<'k> {
+        let before = &self.engine.posterior().faults;
+        let mut after = 0.0;
+        let mut entropy = 0.0;
+        let mut outcomes = Vec::with_capacity(foreseen.given.len());
+        for (probability, faults) in foreseen.probabilities.into_iter().zip(foreseen.given) {
+            let best = self.best_scope(stage, &faults);
+            after += probability * best.map_or(0.0, |b| b.1);
+            entropy += probability * bits(&faults);
+            outcomes.push(Outcome { probability, faults, scope: best.map(|b| b.0) });
+        }
+        let mut valued = Valued {
+            candidate,
+            saving: (now - after).max(0.0),
+            bits: (bits(before) - entropy).max(0.0),
+            minutes: candidate.ask.minutes,
+            worth: 0.0,
+            outcomes,
+        };
+        self.settle(&mut valued);
+        valued
+    }
+
+    /// Weighs the head of a sorted list again by exact joint probabilities, and sorts it anew.
+    fn sharpen(&self, list: &mut [Valued<'k>], stage: usize, foresight: &Foresight) {
+        let head = list.len().min(EXACT_AT_THE_HEAD);
+        let clears: Vec<Vec<f64>> = self.scopes.iter().map(|s| s.clears.clone()).collect();
+        let before = &self.engine.posterior().faults;
+        let cleared = self.engine.chance_cleared(&clears);
+        let Some((_, now)) = self.best_scope_with(stage, before, |s| cleared[s]) else { return };
+        for valued in &mut list[..head] {
+            let given = foresight.cleared_given(self.engine, valued.candidate.question, &clears);
+            let mut after = 0.0;
+            for (outcome, success) in valued.outcomes.iter_mut().zip(&given) {
+                if outcome.probability <= 0.0 {
+                    continue;
+                }
+                let best = self.best_scope_with(stage, &outcome.faults, |s| success[s]);
+                after += outcome.probability * best.map_or(0.0, |b| b.1);
+                outcome.scope = best.map(|b| b.0);
+            }
+            valued.saving = (now - after).max(0.0);
+            self.settle(valued);
+        }
+        self.sort(list);
+    }
+
+    fn settle(&self, valued: &mut Valued) {
+        let shop = &self.knowledge.shop;
+        valued.worth =
+            valued.saving + valued.bits * shop.worth_per_bit - valued.minutes * shop.labour_per_minute;
+    }
+
+    fn sort(&self, list: &mut [Valued<'k>]) {
+        let labour = self.knowledge.shop.labour_per_minute;
+        list.sort_by(|a, b| {
+            b.rate(labour).total_cmp(&a.rate(labour)).then_with(|| a.candidate.id.cmp(b.candidate.id))
+        });
+    }
+}
+
+/// How answers are imagined: exactly, or where that would take too long, from motors drawn from the exact
+/// posterior. What is shown to a person never comes from draws.
+enum Foresight {
+    Exact,
+    Drawn(Box<Draws>),
+}
+
+impl Foresight {
+    /// Beyond this many operations a pass, ninety questions take longer exactly than from draws.
+    const EXACT_UP_TO: usize = 25_000;
+    /// Motors drawn: a chance of one half is then known to about one and a half in a hundred.
+    const DRAWS: usize = 1_000;
+    /// Any fixed number: the same case always ranks its questions alike.
+    const SEED: u64 = 0x6d6f_746f_7273;
+
+    fn of(engine: &Engine) -> Self {
+        if engine.operations() <= Self::EXACT_UP_TO {
+            return Foresight::Exact;
+        }
+        Foresight::Drawn(Box::new(engine.draw(Self::DRAWS, Self::SEED)))
+    }
+
+    fn predict_all(&self, engine: &Engine, questions: &[Question]) -> Vec<Prediction> {
+        match self {
+            Foresight::Exact => engine.predict_all(questions),
+            Foresight::Drawn(draws) => engine.predict_from(draws, questions),
+        }
+    }
+
+    fn cleared_given(&self, engine: &Engine, question: Question, clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        match self {
+            Foresight::Exact => engine.chance_cleared_given(question, clears),
+            Foresight::Drawn(draws) => engine.chance_cleared_from(draws, question, clears),
+        }
+    }
+}
+
+/// Entropy of the faults taken one by one, in bits.
+fn bits(faults: &[f64]) -> f64 {
+    let part = |p: f64| if p > 0.0 { -p * p.log2() } else { 0.0 };
+    faults.iter().map(|p| part(*p) + part(1.0 - *p)).sum()
+}

@@ -1,0 +1,212 @@
+//! Scopes of work set against each other: what each would cost, and how surely it cures the motor.
+
+use std::collections::HashMap;
+
+use super::{Known, stages};
+use crate::knowledge::{Knowledge, LimitWhen, Motor, Repair, Scope};
+use crate::network::BeliefNet;
+
+/// A scope of work with everything about it that no answer changes.
+#[derive(Debug, Clone)]
+pub struct ScopeModel<'k> {
+    /// The scope itself.
+    pub scope: &'k Scope,
+    /// Its repairs that are always done.
+    pub always: Vec<&'k Repair>,
+    /// Its repairs that are done when needed, each with the faults (indices) that call for it.
+    pub as_needed: Vec<(&'k Repair, Vec<usize>)>,
+    /// For every fault of the network, the chance that this scope removes it.
+    pub clears: Vec<f64>,
+    limits: Vec<Limit<'k>>,
+    motor: Option<&'k Motor>,
+}
+
+#[derive(Debug, Clone)]
+struct Limit<'k> {
+    when: &'k LimitWhen,
+    fault: Option<usize>,
+    reason: &'k str,
+}
+
+/// What carrying out a scope takes.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Work {
+    /// Expected minutes, the way through the stages included.
+    pub minutes: f64,
+    /// Expected cost of parts.
+    pub parts: f64,
+}
+
+impl<'k> ScopeModel<'k> {
+    /// Works out who removes what in a scope.
+    ///
+    /// Each fault belongs to the one repair that removes it most surely; a repair that is always done goes
+    /// before one that would have to be called for, and a cheap one before a dear one. So no minute is
+    /// counted twice for one fault.
+    ///
+    /// Repairs at a stage that is closed to this motor are left out, with what they would have removed.
+    pub fn new(
+        knowledge: &'k Knowledge,
+        scope: &'k Scope,
+        faults: &HashMap<&str, usize>,
+        motor: Option<&'k Motor>,
+        closed: &dyn Fn(&str) -> bool,
+    ) -> Self {
+        let find = |ids: &'k [String]| {
+            let known = ids.iter().filter_map(|id| knowledge.repair(id));
+            known.filter(|r| !closed(&r.stage)).collect::<Vec<_>>()
+        };
+        let always = find(&scope.always);
+        let optional = find(&scope.as_needed);
+        let labour = knowledge.shop.labour_per_minute;
+        let price = |r: &Repair| r.minutes * labour + parts_cost(r, motor);
+        let removal = |r: &Repair, fault: usize| {
+            r.removes
+                .iter()
+                .filter(|x| faults.get(&*x.fault) == Some(&fault))
+                .map(|x| x.sureness)
+                .fold(0.0, f64::max)
+        };
+        let mut clears = vec![0.0; faults.len()];
+        let mut wanted: Vec<Vec<usize>> = vec![Vec::new(); optional.len()];
+        for (fault, clear) in clears.iter_mut().enumerate() {
+            let done = always.iter().map(|r| removal(r, fault)).fold(0.0, f64::max);
+            let best = (optional.iter().enumerate())
+                .map(|(i, r)| (i, removal(r, fault), price(r)))
+                .filter(|(_, sure, _)| *sure > done)
+                .max_by(|a, b| a.1.total_cmp(&b.1).then(b.2.total_cmp(&a.2)));
+            *clear = done;
+            if let Some((i, sure, _)) = best {
+                *clear = sure;
+                wanted[i].push(fault);
+            }
+        }
+        let limits = (scope.blocked_when.iter())
+            .map(|l| Limit {
+                when: &l.when,
+                fault: match &l.when {
+                    LimitWhen::FaultAbove(id, _) => faults.get(&**id).copied(),
+                    _ => None,
+                },
+                reason: &l.reason,
+            })
+            .collect();
+        ScopeModel {
+            scope,
+            always,
+            as_needed: optional.into_iter().zip(wanted).collect(),
+            clears,
+            limits,
+            motor,
+        }
+    }
+
+    /// Expected work from a stage (index) on, when the faults are present with these chances.
+    ///
+    /// A repair that is done when needed counts with the chance that one of its faults is there; the way to
+    /// a stage counts with the chance that some repair has to go that deep.
+    pub fn work(&self, knowledge: &Knowledge, stage: usize, faults: &[f64]) -> Work {
+        let mut work = Work::default();
+        // Chance that nothing needs each stage, over all repairs of the scope.
+        let mut untouched = vec![1.0; knowledge.stages.len()];
+        let mut add = |repair: &Repair, chance: f64| {
+            work.minutes += chance * repair.minutes;
+            work.parts += chance * parts_cost(repair, self.motor);
+            if let Some(depth) = knowledge.stage_index(&repair.stage) {
+                untouched[depth] *= 1.0 - chance;
+            }
+        };
+        self.always.iter().for_each(|r| add(r, 1.0));
+        self.as_needed.iter().for_each(|(r, wants)| add(r, needed(wants, faults)));
+        let mut deeper = 1.0;
+        for depth in (stage + 1..knowledge.stages.len()).rev() {
+            let here = untouched[depth];
+            // A stage that can be passed over is entered only for its own repairs.
+            let entered = if knowledge.stages[depth].skippable { 1.0 - here } else { 1.0 - deeper * here };
+            work.minutes += entered * knowledge.stages[depth].minutes;
+            deeper *= here;
+        }
+        work
+    }
+
+    /// The chance that every fault present is removed, faults taken one by one.
+    ///
+    /// Exact when the faults are independent; the planner uses it to compare many imagined answers and the
+    /// exact figure for what it shows.
+    pub fn success_by_marginals(&self, faults: &[f64]) -> f64 {
+        self.clears.iter().zip(faults).map(|(c, p)| 1.0 - p * (1.0 - c)).product()
+    }
+
+    /// The hard limit that blocks this scope, if one holds.
+    pub fn blocked(&self, known: &Known, faults: &[f64]) -> Option<&'k str> {
+        let holds = |limit: &Limit| match limit.when {
+            LimitWhen::Rebuildable(value) => self.motor.is_some_and(|m| m.rebuildable == *value),
+            LimitWhen::FaultAbove(_, above) => limit.fault.is_some_and(|f| faults[f] > *above),
+            LimitWhen::Answer(when) => known.holds(when),
+        };
+        self.limits.iter().find(|l| holds(l)).map(|l| l.reason)
+    }
+
+    /// The repairs to carry out, in the order of the work: what is always done, and what is needed at a
+    /// chance of at least `threshold`.
+    ///
+    /// Work inside the motor comes first, the deepest first; then work on the closed motor, with what is
+    /// always done (running in, the final check) at the end.
+    pub fn repairs(&self, knowledge: &Knowledge, faults: &[f64], threshold: f64) -> Vec<&'k Repair> {
+        let needed = (self.as_needed.iter()).filter(|(_, w)| needed(w, faults) >= threshold).map(|(r, _)| *r);
+        let mut list: Vec<&Repair> = needed.chain(self.always.iter().copied()).collect();
+        list.sort_by_key(|r| {
+            let depth = knowledge.stage_index(&r.stage).unwrap_or(0);
+            let inside = knowledge.stages.get(depth).is_some_and(|s| s.opens);
+            (!inside, if inside { knowledge.stages.len() - depth } else { 0 })
+        });
+        list
+    }
+}
+
+fn parts_cost(repair: &Repair, motor: Option<&Motor>) -> f64 {
+    repair.parts.iter().map(|p| p.price(motor)).sum()
+}
+
+/// The chance that at least one of these faults is there.
+fn needed(wants: &[usize], faults: &[f64]) -> f64 {
+    1.0 - wants.iter().map(|f| 1.0 - faults[*f]).product::<f64>()
+}
+
+/// Every scope of the knowledge base, worked out for a network, a motor and what is known of it.
+pub fn models<'k>(
+    knowledge: &'k Knowledge,
+    net: &BeliefNet,
+    motor: Option<&'k Motor>,
+    known: &Known,
+) -> Vec<ScopeModel<'k>> {
+    let faults: HashMap<&str, usize> = net.faults.iter().enumerate().map(|(i, f)| (&*f.id, i)).collect();
+    let closed = |stage: &str| {
+        let stage = knowledge.stages.iter().find(|s| s.id == stage);
+        stage.is_some_and(|s| stages::closed(s, motor, known).is_some())
+    };
+    knowledge.scopes.iter().map(|s| ScopeModel::new(knowledge, s, &faults, motor, &closed)).collect()
+}
+
+/// A scope weighed for a case.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScopeRow {
+    /// Its id.
+    pub id: String,
+    /// Labour, parts and the come-back that an uncured motor costs, in the shop's money.
+    pub expected_cost: f64,
+    /// Expected minutes of work.
+    pub minutes: f64,
+    /// Expected cost of parts.
+    pub parts: f64,
+    /// Chance that it cures the motor at the first go.
+    pub success: f64,
+    /// The hard limit that blocks it, if one does.
+    pub blocked: Option<String>,
+}
+
+/// Labour, parts and the expected come-back.
+pub fn expected_cost(knowledge: &Knowledge, work: Work, success: f64) -> f64 {
+    let shop = &knowledge.shop;
+    work.minutes * shop.labour_per_minute + work.parts + (1.0 - success) * shop.come_back
+}

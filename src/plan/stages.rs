@@ -1,0 +1,67 @@
+//! The way through the stages: what it takes to open the motor further, and what forbids it.
+
+use super::Known;
+use crate::knowledge::{Ask, Knowledge, Motor, Stage};
+
+/// The way from one stage to a later one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Way<'k> {
+    /// The stages that are entered, in order; the last is the goal.
+    pub through: Vec<&'k Stage>,
+    /// Minutes for all of them.
+    pub minutes: f64,
+}
+
+impl Way<'_> {
+    /// What has to be written down before setting out, in the order of the stages.
+    pub fn record_first(&self) -> Vec<&str> {
+        self.through.iter().flat_map(|s| s.record_first.iter().map(String::as_str)).collect()
+    }
+
+    /// What is lost on the way.
+    pub fn destroys(&self) -> Vec<&str> {
+        self.through.iter().map(|s| s.destroys.as_str()).filter(|d| !d.is_empty()).collect()
+    }
+}
+
+/// The way from stage `from` to stage `to` (indices), passing over what may be skipped in between.
+///
+/// A stage at or before `from` takes no way at all.
+pub fn way(knowledge: &Knowledge, from: usize, to: usize) -> Way<'_> {
+    let through: Vec<&Stage> = (from + 1..=to)
+        .filter_map(|i| knowledge.stages.get(i).map(|s| (i, s)))
+        .filter(|(i, s)| *i == to || !s.skippable)
+        .map(|(_, s)| s)
+        .collect();
+    let minutes = through.iter().map(|s| s.minutes).sum();
+    Way { through, minutes }
+}
+
+/// Why a stage must not be entered now, if something forbids it.
+pub fn forbidden<'k>(way: &Way<'k>, motor: Option<&Motor>, known: &Known) -> Option<&'k str> {
+    way.through.iter().find_map(|stage| {
+        let gate = stage.not_when.iter().find(|f| known.holds(&f.when)).map(|f| f.reason.as_str());
+        gate.or_else(|| closed(stage, motor, known))
+    })
+}
+
+/// Why a stage that takes the motor apart is closed to this motor for good, if it is.
+pub fn closed<'k>(stage: &'k Stage, motor: Option<&Motor>, known: &Known) -> Option<&'k str> {
+    if !stage.opens {
+        return None;
+    }
+    let forbids = stage.not_when.iter().find(|f| known.holds(&f.when)).map(|f| f.reason.as_str());
+    forbids.or_else(|| {
+        let sealed = motor.is_some_and(|m| !m.rebuildable);
+        sealed.then_some("This motor is not made to be taken apart.")
+    })
+}
+
+/// Whether a question can be put at a stage (index), with what is known.
+pub fn can_ask(knowledge: &Knowledge, ask: &Ask, stage: usize, known: &Known) -> bool {
+    let first = knowledge.stage_index(&ask.stage).unwrap_or(0);
+    let last = ask.last_stage.as_deref().and_then(|s| knowledge.stage_index(s)).unwrap_or(usize::MAX);
+    (first..=last).contains(&stage)
+        && ask.ask_when.as_ref().is_none_or(|w| known.holds(w))
+        && !ask.not_when.iter().any(|f| known.holds(&f.when))
+}

@@ -1,0 +1,7 @@
+//! The result of a consultation: gathered once, shown as JSON or as text.
+
+pub mod json;
+mod report;
+pub mod text;
+
+pub use report::{AnswerRow, CautionRow, FaultRow, NextRow, Outlook, Report, Speaks, gather, leading};

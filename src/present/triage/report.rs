@@ -1,0 +1,259 @@
+//! Everything that a result says, gathered from the case and the planner.
+
+use crate::case::evidence::bands;
+use crate::case::{Answer, Case, Warning};
+use crate::inference::InferenceError;
+use crate::knowledge::{Knowledge, Repair};
+use crate::plan::assess::{Assessment, Step, Stop};
+use crate::plan::explain::{Agreement, Change};
+use crate::plan::questions::Valued;
+use crate::plan::scopes::ScopeRow;
+
+/// A consultation's result.
+#[derive(Debug, Clone)]
+pub struct Report<'k> {
+    /// The knowledge base that it rests on.
+    pub knowledge: &'k Knowledge,
+    /// The answers, in the order in which they were given.
+    pub answers: Vec<AnswerRow>,
+    /// Every fault, most probable first.
+    pub faults: Vec<FaultRow>,
+    /// Probability that no fault at all is present.
+    pub healthy: f64,
+    /// log10 of the probability of all answers together.
+    pub log10_evidence: f64,
+    /// How well the answers go together.
+    pub agreement: Agreement,
+    /// What the answers say of the leading faults (ids), one list for each.
+    pub evidence: Vec<(String, Vec<Speaks>)>,
+    /// What to do next.
+    pub outlook: Outlook,
+    /// Every scope of work, best first.
+    pub scopes: Vec<ScopeRow>,
+    /// The repairs of the best scope, in the order of the work.
+    pub repairs: Vec<&'k Repair>,
+    /// Cautions, in the order in which they come up.
+    pub cautions: Vec<CautionRow>,
+    /// What the person should know about the answers.
+    pub warnings: Vec<Warning>,
+    /// Answers that would change the decision, the most probable first.
+    pub changes: Vec<Change<'k>>,
+}
+
+/// An answer of the case.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AnswerRow {
+    /// Id of the question.
+    pub id: String,
+    /// State or reading, as written in the case.
+    pub value: String,
+    /// Whether `value` is a reading.
+    pub reading: bool,
+    /// For a reading, the weight of each state of the observations that it bands.
+    pub bands: Vec<(String, f64)>,
+}
+
+/// A fault with its probability.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FaultRow {
+    /// Its id.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Probability after the answers.
+    pub probability: f64,
+    /// Probability before them.
+    pub prior: f64,
+}
+
+/// What one answer says of a fault.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Speaks {
+    /// Id of the answered factor or observation.
+    pub answer: String,
+    /// Weight of evidence; above 0 it speaks for the fault.
+    pub decibans: f64,
+}
+
+/// A question worth asking.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NextRow {
+    /// Its id.
+    pub id: String,
+    /// The question.
+    pub question: String,
+    /// Id of the first stage at which it can be answered.
+    pub stage: String,
+    /// Minutes it takes.
+    pub minutes: f64,
+    /// What it is expected to save, less what it takes, in the shop's money.
+    pub worth: f64,
+}
+
+/// What to do next.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outlook {
+    /// Ask these, the best first.
+    Ask(Vec<NextRow>),
+    /// Go on to this stage (id), then ask these.
+    Open(String, Vec<NextRow>),
+    /// Nothing is worth its minutes: the best question left, if any is.
+    Stop(Option<NextRow>),
+}
+
+/// A caution and what it comes before.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CautionRow {
+    /// Id of the caution.
+    pub id: String,
+    /// Id of the repair or question.
+    pub before: String,
+    /// The caution.
+    pub text: String,
+}
+
+/// Changes worth telling: less probable ones would only confuse.
+const WORTH_TELLING: f64 = 0.03;
+
+/// Gathers a result; `top` is how many leading faults get their evidence listed.
+///
+/// # Errors
+/// As [`crate::inference::Engine::compile`].
+pub fn gather<'k>(
+    assessment: &Assessment<'_, 'k>,
+    case: &Case,
+    mut warnings: Vec<Warning>,
+    top: usize,
+) -> Result<Report<'k>, InferenceError> {
+    let knowledge = assessment.planner.knowledge;
+    let net = &assessment.planner.net;
+    let ranked = assessment.ranked();
+    let leading: Vec<usize> = ranked.iter().copied().take(top).collect();
+    let posterior = assessment.engine.posterior();
+    let faults: Vec<FaultRow> = (ranked.iter())
+        .map(|&f| FaultRow {
+            id: net.faults[f].id.clone(),
+            name: knowledge.fault(&net.faults[f].id).map(|x| x.name.clone()).unwrap_or_default(),
+            probability: posterior.faults[f],
+            prior: assessment.planner.prior[f],
+        })
+        .collect();
+    let speak = |list: Vec<crate::inference::Weight>| -> Vec<Speaks> {
+        list.into_iter().map(|w| Speaks { answer: w.answer, decibans: w.decibans }).collect()
+    };
+    let weights = assessment.weights(&leading)?;
+    let evidence =
+        leading.iter().zip(weights).map(|(f, list)| (net.faults[*f].id.clone(), speak(list))).collect();
+    let scopes = assessment.scope_rows();
+    let best = scopes.iter().find(|s| s.blocked.is_none()).map(|s| s.id.clone()).unwrap_or_default();
+    let repairs = assessment.repairs(&best);
+    let ranking = assessment.ranking();
+    let changes = assessment.changes(&ranking, &best);
+    let outlook = outlook(knowledge, assessment.decide(ranking));
+    let agreement = assessment.agreement()?;
+    if let Some(id) = &agreement.recheck {
+        let text = format!("The answers do not fit together well. Check `{id}` again first.");
+        warnings.push(Warning { id: id.clone(), text });
+    }
+    Ok(Report {
+        knowledge,
+        answers: answers(assessment, case),
+        faults,
+        healthy: posterior.healthy,
+        log10_evidence: posterior.log10_evidence,
+        agreement,
+        evidence,
+        cautions: cautions(knowledge, &repairs, &outlook),
+        outlook,
+        scopes,
+        repairs,
+        warnings,
+        changes: changes.into_iter().filter(|c| c.probability >= WORTH_TELLING).collect(),
+    })
+}
+
+/// The faults worth showing: those of some weight, at least `least` of them, at most `most`.
+pub fn leading(faults: &[FaultRow], least: usize, most: usize) -> &[FaultRow] {
+    let weighty = faults.iter().take_while(|f| f.probability >= 0.1).count();
+    &faults[..weighty.max(least).min(most).min(faults.len())]
+}
+
+fn answers(assessment: &Assessment, case: &Case) -> Vec<AnswerRow> {
+    let knowledge = assessment.planner.knowledge;
+    (case.answers.iter())
+        .map(|(id, answer)| AnswerRow {
+            id: id.clone(),
+            value: answer.text(knowledge, id),
+            reading: matches!(answer, Answer::Reading { .. }),
+            bands: weights(assessment, id, answer),
+        })
+        .collect()
+}
+
+/// The weight of each state that a reading speaks of. One reading may band two observations, whose states
+/// then stand side by side, each with its observation's id before it.
+fn weights(assessment: &Assessment, id: &str, answer: &Answer) -> Vec<(String, f64)> {
+    let knowledge = assessment.planner.knowledge;
+    let (Answer::Reading { value, .. }, Some(reading)) = (answer, knowledge.reading(id)) else {
+        return Vec::new();
+    };
+    let Ok(all) = bands(knowledge, assessment.moment.motor, reading, *value) else { return Vec::new() };
+    let alone = all.len() == 1;
+    let mut out = Vec::new();
+    for band in &all {
+        let states = knowledge.states(&band.observation).unwrap_or_default();
+        for ((state, _), weight) in states.iter().zip(&band.weights) {
+            let key = if alone { state.to_string() } else { format!("{}:{state}", band.observation) };
+            out.push((key, *weight));
+        }
+    }
+    out
+}
+
+fn outlook(knowledge: &Knowledge, step: Step) -> Outlook {
+    let rows = |list: &[Valued]| -> Vec<NextRow> {
+        let worthy = list.iter().filter(|v| v.worth >= knowledge.shop.worth_asking);
+        worthy.map(row).collect()
+    };
+    match step {
+        Step::Ask(list) => Outlook::Ask(rows(&list)),
+        Step::Open(opening) => {
+            Outlook::Open(knowledge.stages[opening.stage].id.clone(), rows(&opening.questions))
+        }
+        Step::Stop(Stop::NothingLeft) => Outlook::Stop(None),
+        Step::Stop(Stop::NotWorthIt(best)) => Outlook::Stop(Some(row(&best))),
+    }
+}
+
+fn row(valued: &Valued) -> NextRow {
+    NextRow {
+        id: valued.candidate.id.to_string(),
+        question: valued.candidate.ask.question.clone(),
+        stage: valued.candidate.ask.stage.clone(),
+        minutes: valued.minutes,
+        worth: valued.worth,
+    }
+}
+
+fn cautions(knowledge: &Knowledge, repairs: &[&Repair], outlook: &Outlook) -> Vec<CautionRow> {
+    let mut rows: Vec<CautionRow> = Vec::new();
+    let mut add = |ids: &[String], before: &str| {
+        for caution in ids.iter().filter_map(|id| knowledge.caution(id)) {
+            let row =
+                CautionRow { id: caution.id.clone(), before: before.into(), text: caution.text.clone() };
+            if !rows.contains(&row) {
+                rows.push(row);
+            }
+        }
+    };
+    if let Outlook::Ask(list) | Outlook::Open(_, list) = outlook {
+        for question in list {
+            let ask = knowledge.ask(&question.id);
+            add(ask.map_or(&[], |a| a.cautions.as_slice()), &question.id);
+        }
+    }
+    for repair in repairs {
+        repair.steps.iter().for_each(|step| add(&step.cautions, &repair.id));
+    }
+    rows
+}
