@@ -16,7 +16,7 @@ const COMFORT: f64 = 1e60;
 pub(super) struct Input {
     pub source: Source,
     pub at: usize,
-    /// For `Quiet`: the likelihood of the effects' terms; else the values at weight 1.
+    /// As in the leaf.
     pub values: Vec<f64>,
     /// For `Quiet`: which of its two terms each number belongs to; else the value of the variable.
     pub value_of: Vec<u8>,
@@ -141,11 +141,14 @@ impl Assembler<'_> {
         self.join(v)
     }
 
-    /// Combines all tables that hold `v`, smallest first.
+    /// Combines all tables that hold `v`, constant ones first, then smallest first.
     fn join(&mut self, v: u32) -> Result<(), InferenceError> {
         let mut ids = std::mem::take(&mut self.held_by[v as usize]);
         ids.retain(|&t| self.tables[t].is_some());
-        ids.sort_by_key(|&t| self.tables[t].as_ref().map_or(0, |t| t.len));
+        // Products of constants cost nothing later, so they come first.
+        ids.sort_by_key(|&t| {
+            self.tables[t].as_ref().map_or((false, 0), |t| (matches!(t.place, Place::Live(_)), t.len))
+        });
         let mut ids = ids.into_iter();
         let Some(mut held) = ids.next().and_then(|id| self.take(id)) else { return Ok(()) };
         let mut combined = false;

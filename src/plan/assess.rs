@@ -18,6 +18,8 @@ pub struct Planner<'k> {
     pub net: BeliefNet,
     /// Probability of each fault before any answer.
     pub prior: Vec<f64>,
+    /// Posteriors before any answer.
+    pub(super) unanswered: Engine,
     candidates: Vec<Candidate<'k>>,
 }
 
@@ -81,9 +83,9 @@ impl<'k> Planner<'k> {
             Some(Candidate { id: &entry.id, question: Question::Observation(i), ask: &entry.ask })
         });
         let candidates = factors.chain(observations).collect();
-        let prior =
-            Engine::compile(&net, &Evidence::none(&net), &Limits::default())?.posterior().faults.clone();
-        Ok(Planner { knowledge, net, prior, candidates })
+        let unanswered = Engine::compile(&net, &Evidence::none(&net), &Limits::default())?;
+        let prior = unanswered.posterior().faults.clone();
+        Ok(Planner { knowledge, net, prior, unanswered, candidates })
     }
 
     /// Thinks a case through.

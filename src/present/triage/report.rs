@@ -141,7 +141,7 @@ pub fn gather<'k>(
     let speak = |list: Vec<crate::inference::Weight>| -> Vec<Speaks> {
         list.into_iter().map(|w| Speaks { answer: w.answer, decibans: w.decibans }).collect()
     };
-    let weights = assessment.weights(&leading)?;
+    let (weights, agreement) = assessment.weights_and_agreement(&leading)?;
     let evidence =
         leading.iter().zip(weights).map(|(f, list)| (net.faults[*f].id.clone(), speak(list))).collect();
     let scopes = assessment.scope_rows();
@@ -150,7 +150,6 @@ pub fn gather<'k>(
     let ranking = assessment.ranking();
     let changes = assessment.changes(&ranking, &best);
     let outlook = outlook(knowledge, assessment.decide(ranking));
-    let agreement = assessment.agreement()?;
     if let Some(id) = &agreement.recheck {
         let text = format!("The answers do not fit together well. Check `{id}` again first.");
         warnings.push(Warning { id: id.clone(), text });
