@@ -8,7 +8,7 @@
 
 use super::scopes::{ScopeModel, expected_cost};
 use super::{Known, stages};
-use crate::inference::{Draws, Engine, Prediction, Question};
+use crate::inference::{Cleared, Draws, Engine, Prediction, Question};
 use crate::knowledge::{Ask, Knowledge, Motor};
 
 /// How many of the best candidates are weighed again by exact joint probabilities.
@@ -218,8 +218,9 @@ impl<'a, 'k> Situation<'a, 'k> {
         let before = &self.engine.posterior().faults;
         let cleared = self.engine.chance_cleared(&clears);
         let Some((_, now)) = self.best_scope_with(stage, before, |s| cleared[s]) else { return };
-        for valued in &mut list[..head] {
-            let given = foresight.cleared_given(self.engine, valued.candidate.question, &clears);
+        let questions: Vec<Question> = list[..head].iter().map(|v| v.candidate.question).collect();
+        let all = foresight.cleared_given(self.engine, &questions, &clears);
+        for (valued, given) in list.iter_mut().zip(all) {
             let mut after = 0.0;
             for (outcome, success) in valued.outcomes.iter_mut().zip(&given) {
                 if outcome.probability <= 0.0 {
@@ -278,10 +279,19 @@ impl Foresight {
         }
     }
 
-    fn cleared_given(&self, engine: &Engine, question: Question, clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    /// For each question and each of its states, the chance that each row clears the motor.
+    fn cleared_given(
+        &self,
+        engine: &Engine,
+        questions: &[Question],
+        clears: &[Vec<f64>],
+    ) -> Vec<Vec<Vec<f64>>> {
         match self {
-            Foresight::Exact => engine.chance_cleared_given(question, clears),
-            Foresight::Drawn(draws) => engine.chance_cleared_from(draws, question, clears),
+            Foresight::Exact => questions.iter().map(|&q| engine.chance_cleared_given(q, clears)).collect(),
+            Foresight::Drawn(draws) => {
+                let cleared = Cleared::of(draws, clears);
+                questions.iter().map(|&q| engine.chance_cleared_from(draws, q, &cleared)).collect()
+            }
         }
     }
 }
