@@ -6,6 +6,10 @@
 use super::draws::{Draws, Pattern};
 use super::engine::{Engine, Prediction, Question};
 use super::inputs::Tilt;
+use super::lanes::Lanes;
+
+/// States of a question whose means are taken side by side.
+const ABREAST: usize = 4;
 
 /// For each of several rows of chances, the product over the faults of each draw.
 #[derive(Debug, Clone, PartialEq)]
@@ -104,22 +108,23 @@ impl Engine {
     /// `off` is what the draws lack of each fault's exact chance.
     fn predict_one_from(&self, draws: &Draws, off: &[f64], question: Question) -> Prediction {
         let now = &self.posterior().faults;
-        let mut out = Prediction { probabilities: Vec::new(), given: Vec::new() };
-        for share in self.shares(draws, question) {
-            let sum: f64 = share.iter().sum();
-            out.probabilities.push(sum / draws.count().max(1) as f64);
-            if sum <= 0.0 {
-                out.given.push(now.clone());
-                continue;
+        let shares = self.shares(draws, question);
+        let sums: Vec<f64> = shares.iter().map(|share| share.iter().sum()).collect();
+        let mut given = Vec::with_capacity(shares.len());
+        // Several states at once: finding the faults of a pattern costs more than adding.
+        for (shares, sums) in shares.chunks(ABREAST).zip(sums.chunks(ABREAST)) {
+            let mut held = vec![Lanes::<ABREAST>::ZERO; now.len()];
+            for (p, pattern) in draws.patterns.iter().enumerate() {
+                let here = Lanes(std::array::from_fn(|k| shares.get(k).map_or(0.0, |share| share[p])));
+                pattern.faults.iter().for_each(|&j| held[j as usize].add(here));
             }
-            let mut given = vec![0.0; now.len()];
-            for (pattern, s) in draws.patterns.iter().zip(&share) {
-                pattern.faults.iter().for_each(|&j| given[j as usize] += s / sum);
+            for (k, &sum) in sums.iter().enumerate() {
+                let shifted = |(held, off): (&Lanes<ABREAST>, &f64)| (held.0[k] / sum + off).clamp(0.0, 1.0);
+                given.push(if sum > 0.0 { held.iter().zip(off).map(shifted).collect() } else { now.clone() });
             }
-            given.iter_mut().zip(off).for_each(|(g, off)| *g = (*g + off).clamp(0.0, 1.0));
-            out.given.push(given);
         }
-        out
+        let whole = draws.count().max(1) as f64;
+        Prediction { probabilities: sums.iter().map(|sum| sum / whole).collect(), given }
     }
 
     /// As [`Engine::chance_cleared_given`], estimated from draws; `cleared` was prepared from the same ones.
