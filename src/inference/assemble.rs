@@ -223,16 +223,17 @@ impl Assembler<'_> {
             }
         };
         let out: Vec<u32> = scope.iter().copied().filter(|&v| kept(self, v)).collect();
-        let (sa, sb) = (self.strides(&a.scope, &a_wide), self.strides(&b.scope, &b_wide));
-        let sc = self.strides(&out, &[]);
-        let find = |scope: &[u32], strides: &[u32], v: u32| {
-            scope.iter().position(|&u| u == v).map_or(0, |i| strides[i])
-        };
+        // From the innermost variable outwards; all scopes are in one order.
+        let mut walks = [Walk::new(&a.scope), Walk::new(&b.scope), Walk::new(&out)];
         let mut dims = Vec::with_capacity(scope.len());
-        for &v in &scope {
-            let stride = [find(&a.scope, &sa, v), find(&b.scope, &sb, v), find(&out, &sc, v)];
+        for &v in scope.iter().rev() {
             let radix = self.vars[v as usize].radix;
-            let closes = !out.contains(&v);
+            let extents = [self.extent(v, &a_wide), self.extent(v, &b_wide), radix];
+            let mut stride = [0; 3];
+            for ((stride, walk), extent) in stride.iter_mut().zip(&mut walks).zip(extents) {
+                *stride = walk.stride(v, extent);
+            }
+            let closes = stride[2] == 0;
             let plain = self.vars[v as usize].kind == Kind::Plain;
             dims.push(if plain || (!shared.contains(&v) && !closes) {
                 Dim::Straight(stride, radix)
@@ -293,7 +294,7 @@ impl Assembler<'_> {
                     let out: Vec<u32> = table.scope.iter().copied().filter(|&u| u != v).collect();
                     let to = self.stride_in(&out, plain);
                     let mut dims = self.dims_of_one(&table, &out, v, |k| [k * (s + t), 0, k * to]);
-                    let skip = table.scope.iter().position(|&u| u == plain);
+                    let skip = table.scope.iter().rev().position(|&u| u == plain);
                     if let Some(skip) = skip {
                         dims.remove(skip);
                     }
@@ -319,7 +320,7 @@ impl Assembler<'_> {
         Ok(table)
     }
 
-    /// Dims of a table where one variable is treated by `special` and the others stay.
+    /// Dims, the innermost first, of a table where one variable is treated by `special` and the others stay.
     fn dims_of_one(&self, table: &Table, out: &[u32], v: u32, special: impl Fn(u32) -> Triple) -> Vec<Dim> {
         let radix = |v: u32| self.vars[v as usize].radix;
         let entry = |&u: &u32| {
@@ -330,7 +331,7 @@ impl Assembler<'_> {
                 Dim::Straight(strides, radix(u))
             }
         };
-        table.scope.iter().map(entry).collect()
+        table.scope.iter().rev().map(entry).collect()
     }
 
     fn stride_in(&self, scope: &[u32], v: u32) -> u32 {
@@ -365,7 +366,7 @@ impl Assembler<'_> {
         let now: Vec<u32> = wide.iter().copied().chain([v]).collect();
         let (from, to) = (self.strides(&table.scope, wide), self.strides(&table.scope, &now));
         let mut dims = Vec::with_capacity(table.scope.len());
-        for (i, &u) in table.scope.iter().enumerate() {
+        for (i, &u) in table.scope.iter().enumerate().rev() {
             dims.push(if u == v {
                 let mut list = Vec::new();
                 for k in 0..radix as u32 {
@@ -393,12 +394,14 @@ impl Assembler<'_> {
         if used > self.limit as f64 || self.program.tape.live + len > u32::MAX as usize {
             return Err(InferenceError::TooLarge { operations: used, limit: self.limit as f64 });
         }
-        let layout = Layout::new(dims);
+        let start = self.program.tape.triples.len();
+        let layout = Layout::new(dims, &mut self.program.tape.triples);
         if let (Place::Constant(x), Place::Constant(y)) = (a.place, b.place) {
             let mut values = vec![0.0; len];
-            let constants = &self.program.tape.constants;
-            for p in &layout.outer {
-                for q in &layout.inner {
+            let tape = &mut self.program.tape;
+            let constants = &tape.constants;
+            for p in &tape.triples[layout.outer] {
+                for q in &tape.triples[layout.inner.clone()] {
                     let at = |column: usize| (p[column] + q[column]) as usize;
                     for i in 0..layout.run {
                         let step = |column: usize| if layout.advance[column] { i } else { 0 };
@@ -407,14 +410,11 @@ impl Assembler<'_> {
                     }
                 }
             }
+            tape.triples.truncate(start);
             return Ok(Place::Constant(self.constant(&values)));
         }
         let tape = &mut self.program.tape;
         tape.operations = used as usize;
-        let start = tape.triples.len();
-        tape.triples.extend_from_slice(&layout.outer);
-        let middle = tape.triples.len();
-        tape.triples.extend_from_slice(&layout.inner);
         let mut step = Step {
             a: a.place,
             b: b.place,
@@ -423,8 +423,8 @@ impl Assembler<'_> {
             c: tape.live,
             c_len: len,
             shift: 1.0,
-            outer: start..middle,
-            inner: middle..tape.triples.len(),
+            outer: layout.outer,
+            inner: layout.inner,
             run: layout.run,
             advance: layout.advance,
         };
@@ -442,6 +442,31 @@ impl Assembler<'_> {
         let place = Place::Live(step.c);
         tape.steps.push(step);
         Ok(place)
+    }
+}
+
+/// The strides of a table's variables, asked for from the innermost one outwards.
+struct Walk<'a> {
+    left: &'a [u32],
+    stride: u32,
+}
+
+impl<'a> Walk<'a> {
+    fn new(scope: &'a [u32]) -> Self {
+        Walk { left: scope, stride: 1 }
+    }
+
+    /// 0 if the table does not hold the variable.
+    fn stride(&mut self, v: u32, extent: usize) -> u32 {
+        match self.left.split_last() {
+            Some((&last, left)) if last == v => {
+                self.left = left;
+                let stride = self.stride;
+                self.stride *= extent as u32;
+                stride
+            }
+            _ => 0,
+        }
     }
 }
 

@@ -92,11 +92,29 @@ impl Random {
         (self.word() >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    fn shuffle(&mut self, list: &mut [u32]) {
-        for i in (1..list.len()).rev() {
-            let part = self.word() >> 32;
-            list.swap(i, ((part * (i as u64 + 1)) >> 32) as usize);
+    fn below(&mut self, n: usize) -> usize {
+        (((self.word() >> 32) * n as u64) >> 32) as usize
+    }
+
+    /// Every place of a list of `n` once, in a scattered order: a random start and a random stride that
+    /// has no divisor in common with `n`.
+    fn scattered(&mut self, n: usize) -> impl Iterator<Item = usize> {
+        let prime = |mut a: usize, mut b: usize| {
+            while b > 0 {
+                (a, b) = (b, a % b);
+            }
+            a == 1
+        };
+        let mut stride = 1 + self.below(n);
+        while !prime(n, stride) {
+            stride = stride % n + 1;
         }
+        let mut at = self.below(n);
+        (0..n).map(move |_| {
+            at += stride;
+            at -= if at >= n { n } else { 0 };
+            at
+        })
     }
 }
 
@@ -161,17 +179,16 @@ impl Engine {
             }
         }
         let (mut a, mut b) = (vec![0; at.len()], vec![0; at.len()]);
-        for (members, shares) in draws.iter_mut().zip(&shares) {
+        for (members, shares) in draws.iter().zip(&shares) {
             if let [(i, k, _)] = shares[..] {
                 members.iter().for_each(|&draw| (a[draw as usize], b[draw as usize]) = (i, k));
                 continue;
             }
-            random.shuffle(members);
             let whole: f64 = shares.iter().map(|s| s.2).sum();
             let stride = whole / members.len() as f64;
             let mut mark = stride * random.unit();
             let (mut next, mut sum) = (0, shares.first().map_or(0.0, |s| s.2));
-            for &draw in members.iter() {
+            for draw in random.scattered(members.len()).map(|place| members[place]) {
                 while sum < mark && next + 1 < shares.len() {
                     next += 1;
                     sum += shares[next].2;

@@ -1,6 +1,7 @@
 //! How the variables of two tables become the index triples of a step.
 
 use super::tape::Triple;
+use std::ops::Range;
 
 /// Offsets of the inner list of a step; the rest go to the outer one.
 const INNER_LIST: usize = 48;
@@ -40,21 +41,21 @@ pub(super) fn larger_value([a, b, c]: Triple, radix: usize, only_top: bool) -> V
 
 /// The dims of a step as two lists and a run.
 pub(super) struct Layout {
-    pub outer: Vec<Triple>,
-    pub inner: Vec<Triple>,
+    /// Where the lists stand among the triples.
+    pub outer: Range<usize>,
+    pub inner: Range<usize>,
     pub run: usize,
     pub advance: [bool; 3],
 }
 
 impl Layout {
-    /// Trailing dims that move on by one in the same operands become the run.
-    pub fn new(dims: &[Dim]) -> Layout {
+    /// Appends the lists for the dims, the innermost first. Leading dims that move on by one in
+    /// the same operands become the run.
+    pub fn new(dims: &[Dim], triples: &mut Vec<Triple>) -> Layout {
         let mut run = 1;
         let mut advance: Option<[bool; 3]> = None;
-        let mut rest = dims.len();
-        // Trailing dims that move on by one in the same operands form the run.
-        while rest > 0 {
-            let Dim::Straight(strides, radix) = &dims[rest - 1] else { break };
+        let mut first = 0;
+        while let Some(Dim::Straight(strides, radix)) = dims.get(first) {
             let moves = strides.map(|s| s > 0);
             let straight = strides.iter().all(|&s| s == 0 || s as usize == run);
             if !straight || advance.is_some_and(|a| a != moves) {
@@ -62,24 +63,41 @@ impl Layout {
             }
             advance = Some(moves);
             run *= radix;
-            rest -= 1;
+            first += 1;
         }
-        let mut lists = [vec![[0; 3]], vec![[0; 3]]];
-        let mut to = 0;
-        for dim in dims[..rest].iter().rev() {
-            if lists[0].len() >= INNER_LIST {
-                to = 1;
+        let start = triples.len();
+        triples.push([0; 3]);
+        let mut dims = dims[first..].iter();
+        while triples.len() - start < INNER_LIST {
+            let Some(dim) = dims.next() else { break };
+            expand(triples, start, dim);
+        }
+        let middle = triples.len();
+        triples.push([0; 3]);
+        dims.for_each(|dim| expand(triples, middle, dim));
+        let advance = advance.unwrap_or([false; 3]);
+        Layout { outer: middle..triples.len(), inner: start..middle, run, advance }
+    }
+}
+
+/// The triples from `start` on, for each value of one more variable.
+fn expand(triples: &mut Vec<Triple>, start: usize, dim: &Dim) {
+    let end = triples.len();
+    let mut repeat = |by: Triple| {
+        for i in start..end {
+            let q = triples[i];
+            triples.push([q[0] + by[0], q[1] + by[1], q[2] + by[2]]);
+        }
+    };
+    match dim {
+        Dim::Straight(strides, radix) => (1..*radix as u32).for_each(|k| repeat(strides.map(|s| s * k))),
+        Dim::Listed(list) => {
+            let Some((first, others)) = list.split_first() else { return triples.truncate(start) };
+            others.iter().for_each(|&by| repeat(by));
+            for q in &mut triples[start..end] {
+                (0..3).for_each(|n| q[n] += first[n]);
             }
-            let here: Vec<Triple> = match dim {
-                Dim::Straight(strides, radix) => (0..*radix as u32).map(|k| strides.map(|s| s * k)).collect(),
-                Dim::Listed(list) => list.clone(),
-            };
-            let list = &lists[to];
-            let add = |p: &Triple, q: &Triple| [p[0] + q[0], p[1] + q[1], p[2] + q[2]];
-            lists[to] = here.iter().flat_map(|p| list.iter().map(move |q| add(p, q))).collect();
         }
-        let [inner, outer] = lists;
-        Layout { outer, inner, run, advance: advance.unwrap_or([false; 3]) }
     }
 }
 
@@ -87,10 +105,10 @@ impl Layout {
 mod tests {
     use super::*;
 
-    fn triples(layout: &Layout) -> Vec<Triple> {
+    fn triples(layout: &Layout, lists: &[Triple]) -> Vec<Triple> {
         let mut all = Vec::new();
-        for p in &layout.outer {
-            for q in &layout.inner {
+        for p in &lists[layout.outer.clone()] {
+            for q in &lists[layout.inner.clone()] {
                 for i in 0..layout.run as u32 {
                     all.push(std::array::from_fn(|n| p[n] + q[n] + i * u32::from(layout.advance[n])));
                 }
@@ -103,10 +121,20 @@ mod tests {
     #[test]
     fn contiguous_dims_become_one_run() {
         // a over (x, y), b over x, c over (x, y), y with two values and x with three.
-        let layout = Layout::new(&[Dim::Straight([2, 1, 2], 3), Dim::Straight([1, 0, 1], 2)]);
+        let mut lists = Vec::new();
+        let layout = Layout::new(&[Dim::Straight([1, 0, 1], 2), Dim::Straight([2, 1, 2], 3)], &mut lists);
         assert_eq!((layout.run, layout.advance), (2, [true, false, true]));
         let want = [[0, 0, 0], [1, 0, 1], [2, 1, 2], [3, 1, 3], [4, 2, 4], [5, 2, 5]];
-        assert_eq!(triples(&layout), want);
+        assert_eq!(triples(&layout, &lists), want);
+    }
+
+    #[test]
+    fn a_list_need_not_begin_at_nothing() {
+        let mut lists = Vec::new();
+        let listed = Dim::Listed(vec![[5, 0, 1], [0, 7, 0]]);
+        let layout = Layout::new(&[listed, Dim::Straight([1, 1, 0], 2)], &mut lists);
+        assert_eq!((layout.run, layout.advance), (1, [false; 3]));
+        assert_eq!(triples(&layout, &lists), [[0, 7, 0], [1, 8, 0], [5, 0, 1], [6, 1, 1]]);
     }
 
     #[test]
