@@ -17,7 +17,9 @@
 //!    reverse pass every posterior.
 //! 5. `engine`: an imagined outcome "at most k" only multiplies weights of causes, so every question
 //!    is the same tape with other inputs, eight side by side.
-//! 6. `draws`: where a hundred questions on a long tape would take too long, motors drawn from the exact
+//! 6. `leave_out`: an answer taken back, and a factor supposed to be in another state, are the same tape with other
+//!    inputs as well: every answer's weight of evidence in one or two passes.
+//! 7. `draws` and `estimate`: where a hundred questions on a long tape would take too long, motors drawn from the exact
 //!    posterior rank them in a few milliseconds. Only for ranking; posteriors are always exact.
 //!
 //! References: Heckerman (UAI 1989), the two-level special case and its exponential in the positive
