@@ -1,12 +1,14 @@
 //! How well the planner does on motors drawn from the network itself: figures, not assertions.
 //!
-//! `cargo bench --bench consultations -- 500 7` runs 500 consultations from seed 7.
+//! `cargo bench --bench consultations -- 500 7` runs 500 consultations of each kind from seed 7. Three more
+//! numbers put other values in the place of the shop's worth-per-bit, minutes-per-question and come-back; a
+//! sixth prints the consultations that missed.
 
 use std::time::Instant;
 
 use commsense::case::BenchUnits;
 use commsense::inference::Question;
-use commsense::knowledge::{self, Knowledge};
+use commsense::knowledge::{self, Knowledge, Observation};
 use commsense::network::{BeliefNet, Evidence, Parent, compile};
 use commsense::plan::Known;
 use commsense::plan::assess::{Moment, Planner, Step};
@@ -76,6 +78,19 @@ fn consult(planner: &Planner, knowledge: &Knowledge, truth: &Truth, score: &mut 
     let net = &planner.net;
     let mut moment = Moment { motor: None, stage: 0, known: Known::default(), evidence: Evidence::none(net) };
     let mut trail = Vec::new();
+    // The owner tells up to three things that are not as they should be.
+    let abnormal = |o: &&Observation| {
+        o.group == "complaint"
+            && net.observations.iter().zip(&truth.observations).any(|(m, s)| m.id == o.id && *s > 0)
+    };
+    for told in knowledge.observations.iter().filter(abnormal).take(3) {
+        let at = net.observations.iter().position(|m| m.id == told.id).expect("the network has it");
+        let mut weights = vec![0.0; told.states.len()];
+        weights[truth.observations[at]] = 1.0;
+        moment.evidence.observations[at] = Some(weights);
+        moment.known.state(&told.id, &told.states[truth.observations[at]].id);
+        trail.push(format!("({}={})", told.id, told.states[truth.observations[at]].id));
+    }
     loop {
         let assessment = planner.assess(moment.clone()).expect("answers drawn from the network are possible");
         match assessment.step() {
@@ -135,10 +150,15 @@ fn consult(planner: &Planner, knowledge: &Knowledge, truth: &Truth, score: &mut 
 }
 
 fn main() {
-    let numbers: Vec<u64> = std::env::args().filter_map(|a| a.parse().ok()).collect();
-    let runs = numbers.first().copied().unwrap_or(200) as usize;
-    let mut rng = StdRng::seed_from_u64(numbers.get(1).copied().unwrap_or(1));
-    let knowledge = knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");
+    let numbers: Vec<f64> = std::env::args().filter_map(|a| a.parse().ok()).collect();
+    let runs = numbers.first().copied().unwrap_or(200.0) as usize;
+    let mut rng = StdRng::seed_from_u64(numbers.get(1).copied().unwrap_or(1.0) as u64);
+    let mut knowledge = knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");
+    if let [_, _, bit, per_question, come_back, ..] = numbers[..] {
+        knowledge.shop.worth_per_bit = bit;
+        knowledge.shop.minutes_per_question = per_question;
+        knowledge.shop.come_back = come_back;
+    }
     let planner =
         Planner::new(&knowledge, compile(&knowledge).belief().clone()).expect("the network is small enough");
     for wanted in 0..=2 {
@@ -146,7 +166,7 @@ fn main() {
         let start = Instant::now();
         for _ in 0..runs {
             let truth = draw(&planner.net, &mut rng, wanted);
-            consult(&planner, &knowledge, &truth, &mut score, numbers.len() > 2);
+            consult(&planner, &knowledge, &truth, &mut score, numbers.len() > 5);
         }
         let n = runs as f64;
         println!(

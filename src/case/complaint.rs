@@ -9,7 +9,7 @@
 use std::collections::HashSet;
 
 use super::words::{Cutter, Gap, Word};
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Ask, Knowledge};
 
 /// Words that may stand between one word of a phrase and the next.
 pub const WIDEST_GAP: usize = 2;
@@ -34,6 +34,7 @@ pub struct Match {
 
 /// The answers that a complaint seems to give, the surest first; at most one for each question.
 ///
+/// Questions about the inside of an opened motor are left out.
 /// Only the first 10 000 characters are looked at.
 pub fn matches(knowledge: &Knowledge, complaint: &str) -> Vec<Match> {
     let cutter = Cutter::new();
@@ -71,11 +72,15 @@ struct Phrase<'a> {
 
 fn phrases<'a>(knowledge: &'a Knowledge, cutter: &Cutter) -> Vec<Phrase<'a>> {
     type States<'a> = Vec<&'a [String]>;
-    let factors =
-        knowledge.factors.iter().map(|f| (&*f.id, f.states.iter().map(|s| &*s.phrases).collect::<States>()));
+    // No owner's words show what is inside a closed motor.
+    let inside = knowledge.stages.iter().position(|s| s.opens).unwrap_or(usize::MAX);
+    let outside = |ask: &Ask| knowledge.stage_index(&ask.stage).is_none_or(|at| at < inside);
+    let factors = (knowledge.factors.iter().filter(|f| outside(&f.ask)))
+        .map(|f| (&*f.id, f.states.iter().map(|s| &*s.phrases).collect::<States>()));
     let observations = knowledge
         .observations
         .iter()
+        .filter(|o| outside(&o.ask))
         .map(|o| (&*o.id, o.states.iter().map(|s| &*s.phrases).collect::<States>()));
     let mut all = Vec::new();
     for (question, (id, states)) in factors.chain(observations).enumerate() {

@@ -100,6 +100,7 @@ fn stage(id: &str) -> Stage {
         name: id.into(),
         reached_by: String::new(),
         minutes: 1.0,
+        minutes_back: 0.0,
         destroys: String::new(),
         record_first: Vec::new(),
         calls_for: Vec::new(),

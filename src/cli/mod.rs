@@ -2,6 +2,7 @@
 //! environment.
 
 pub mod appearance;
+pub mod consult;
 pub mod desk;
 pub mod exit;
 pub mod guard;

@@ -23,9 +23,12 @@ pub struct LeftOut {
     pub log10_without: f64,
     /// For each fault asked about, what the answer says for it given all others: 10 log10 of how much more probable
     /// the answer is with the fault than without it (Good 1950). Infinite if it settles the matter; 0
-    /// if the others had settled it already.
+    /// below 1e-8, and if the others had settled it already.
     pub decibans: Vec<f64>,
 }
+
+/// A weight below this (decibans) is nothing but the rounding of the two odds.
+const ROUNDING: f64 = 1e-8;
 
 /// Evidence of some probability (log10), and the chance of each fault given it.
 type Outlook = (f64, Vec<f64>);
@@ -83,7 +86,7 @@ pub fn leave_one_out(
         };
         let gain = |(&fault, &chance): (&usize, &f64)| {
             let gain = decibans(now.faults[fault]) - decibans(chance);
-            if gain.is_nan() { 0.0 } else { gain }
+            if gain.is_nan() || gain.abs() < ROUNDING { 0.0 } else { gain }
         };
         let decibans = faults.iter().zip(&chances).map(gain).collect();
         out.push(LeftOut { answer: id(net, answer), log10_without, decibans });

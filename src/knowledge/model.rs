@@ -52,6 +52,8 @@ pub struct Shop {
     pub come_back: f64,
     /// Least saving for which a question is still asked.
     pub worth_asking: f64,
+    /// Minutes that every question takes besides its own: to put it, to think, to write it down.
+    pub minutes_per_question: f64,
     /// What a bit of information about the faults is worth beyond the decision at hand.
     pub worth_per_bit: f64,
 }
@@ -67,6 +69,8 @@ pub struct Stage {
     pub reached_by: String,
     /// Minutes from the stage before it.
     pub minutes: f64,
+    /// Minutes to undo it again: to refit, close up, set and bed in.
+    pub minutes_back: f64,
     /// What is lost on entering it; empty when nothing is.
     pub destroys: String,
     /// What has to be written down before it is entered.
@@ -435,6 +439,8 @@ pub struct Scope {
     pub always: Vec<String>,
     /// Ids of the repairs that are done when one of their faults is there.
     pub as_needed: Vec<String>,
+    /// Chance that the shop sees it, before the motor goes out, when the scope has not cured it.
+    pub uncured_seen: f64,
     /// Hard limits.
     pub blocked_when: Vec<Limit>,
     /// Where its make-up comes from.

@@ -67,6 +67,7 @@ raw! {
         #[serde(default)] name: String,
         #[serde(default)] reached_by: String,
         minutes: f64,
+        #[serde(default)] minutes_back: f64,
         #[serde(default)] destroys: String,
         #[serde(default)] record_first: Vec<String>,
         #[serde(default)] calls_for: Vec<String>,
@@ -214,6 +215,7 @@ raw! {
         #[serde(default)] customer: String,
         #[serde(default)] always: Vec<String>,
         #[serde(default)] as_needed: Vec<String>,
+        uncured_seen: Option<Scalar>,
         #[serde(default)] blocked_when: Vec<RawLimit>,
         basis: Option<String>,
     }
@@ -243,6 +245,7 @@ raw! {
         labour_per_minute: f64,
         come_back: f64,
         worth_asking: f64,
+        minutes_per_question: f64,
         worth_per_bit: f64,
         basis: Option<String>,
     }

@@ -94,7 +94,7 @@ impl<'k> Planner<'k> {
     /// When the answers are impossible together, or the network is too large for exact inference.
     pub fn assess(&self, moment: Moment<'k>) -> Result<Assessment<'_, 'k>, InferenceError> {
         let engine = Engine::compile(&self.net, &moment.evidence, &Limits::default())?;
-        let scopes = scopes::models(self.knowledge, &self.net, moment.motor, &moment.known);
+        let scopes = scopes::models(self.knowledge, &self.net, moment.motor, &moment.known, &moment.evidence);
         Ok(Assessment { planner: self, moment, engine, scopes })
     }
 }
@@ -122,12 +122,13 @@ impl<'p, 'k> Assessment<'p, 'k> {
     pub fn scope_rows(&self) -> Vec<ScopeRow> {
         let clears: Vec<Vec<f64>> = self.scopes.iter().map(|s| s.clears.clone()).collect();
         let success = self.engine.chance_cleared(&clears);
-        let mut rows: Vec<ScopeRow> = (self.scopes.iter().zip(success))
-            .map(|(model, success)| {
+        let costs = self.situation().costs_if_open(self.faults(), &success);
+        let mut rows: Vec<ScopeRow> = (self.scopes.iter().zip(success).zip(costs))
+            .map(|((model, success), expected_cost)| {
                 let work = model.work(self.knowledge(), self.moment.stage, self.faults());
                 ScopeRow {
                     id: model.scope.id.clone(),
-                    expected_cost: scopes::expected_cost(self.knowledge(), work, success),
+                    expected_cost,
                     minutes: work.minutes,
                     parts: work.parts,
                     success,

@@ -34,6 +34,11 @@ impl Known {
         self.passed.contains(id) || self.states.contains_key(id)
     }
 
+    /// Whether somebody knew the answer.
+    pub fn answered(&self, id: &str) -> bool {
+        self.states.contains_key(id)
+    }
+
     /// Whether the answer to a question is, more likely than not, one of these states.
     pub fn holds(&self, when: &AnswerIs) -> bool {
         let Some(weights) = self.states.get(&when.answer) else { return false };

@@ -3,6 +3,7 @@
 pub mod assess;
 pub mod explain;
 mod known;
+pub mod moment;
 pub mod questions;
 pub mod scopes;
 pub mod stages;

@@ -6,7 +6,7 @@
 //! a later question may build on it. Answers are imagined exactly; the scopes are compared by the fault
 //! marginals, and the candidates at the head of the list again by exact joint probabilities.
 
-use super::scopes::{ScopeModel, expected_cost};
+use super::scopes::{Bet, ScopeModel, expected_costs, price};
 use super::{Known, stages};
 use crate::inference::{Cleared, Draws, Engine, Prediction, Question};
 use crate::knowledge::{Ask, Knowledge, Motor};
@@ -48,7 +48,7 @@ pub struct Valued<'k> {
     pub saving: f64,
     /// What it is expected to tell about the faults, in bits.
     pub bits: f64,
-    /// Minutes: its own, and the way to its stage.
+    /// Minutes: its own, and what every question takes besides.
     pub minutes: f64,
     /// Saving and information together, less the minutes, in the shop's money.
     pub worth: f64,
@@ -108,21 +108,47 @@ impl Valued<'_> {
 impl<'a, 'k> Situation<'a, 'k> {
     /// The cheapest open scope by fault marginals: its index and expected cost.
     pub fn best_scope(&self, stage: usize, faults: &[f64]) -> Option<(usize, f64)> {
-        self.best_scope_with(stage, faults, |s| self.scopes[s].success_by_marginals(faults))
+        let success: Vec<f64> = self.scopes.iter().map(|s| s.success_by_marginals(faults)).collect();
+        self.best_scope_with(stage, faults, &success)
     }
 
-    fn best_scope_with(
-        &self,
-        stage: usize,
-        faults: &[f64],
-        success: impl Fn(usize) -> f64,
-    ) -> Option<(usize, f64)> {
-        (self.scopes.iter().enumerate())
-            .filter(|(_, s)| s.blocked(self.known, faults).is_none())
-            .map(|(i, s)| {
-                (i, expected_cost(self.knowledge, s.work(self.knowledge, stage, faults), success(i)))
-            })
-            .min_by(|a, b| a.1.total_cmp(&b.1))
+    fn best_scope_with(&self, stage: usize, faults: &[f64], success: &[f64]) -> Option<(usize, f64)> {
+        let costs = self.costs(stage, faults, success).into_iter().enumerate();
+        costs.filter(|(_, c)| c.is_finite()).min_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// What starting with each scope is expected to cost, from a stage on; infinite for a blocked one.
+    fn costs(&self, stage: usize, faults: &[f64], success: &[f64]) -> Vec<f64> {
+        let mut costs = vec![f64::INFINITY; self.scopes.len()];
+        let open = self.open(faults);
+        let bets: Vec<Bet> = open.iter().map(|i| self.bet(*i, stage, faults, success[*i])).collect();
+        for (i, cost) in open.iter().zip(expected_costs(&bets, self.knowledge.shop.come_back)) {
+            costs[*i] = cost;
+        }
+        costs
+    }
+
+    /// The same for the present stage, with a blocked scope put at what it would cost if it were open.
+    pub fn costs_if_open(&self, faults: &[f64], success: &[f64]) -> Vec<f64> {
+        let mut costs = self.costs(self.stage, faults, success);
+        let open = self.open(faults);
+        for i in (0..costs.len()).filter(|i| !open.contains(i)) {
+            let all = open.iter().chain([&i]);
+            let bets: Vec<Bet> = all.map(|j| self.bet(*j, self.stage, faults, success[*j])).collect();
+            costs[i] = expected_costs(&bets, self.knowledge.shop.come_back).pop().unwrap_or(f64::INFINITY);
+        }
+        costs
+    }
+
+    fn open(&self, faults: &[f64]) -> Vec<usize> {
+        let blocked = |i: &usize| self.scopes[*i].blocked(self.known, faults).is_some();
+        (0..self.scopes.len()).filter(|i| !blocked(i)).collect()
+    }
+
+    fn bet(&self, scope: usize, stage: usize, faults: &[f64], success: f64) -> Bet {
+        let model = &self.scopes[scope];
+        let price = price(self.knowledge, model.work(self.knowledge, stage, faults));
+        Bet { price, success, noticed: model.scope.uncured_seen }
     }
 
     /// Ranks all candidates: those of the present stage, and by stage those of later ones.
@@ -178,7 +204,8 @@ impl<'a, 'k> Situation<'a, 'k> {
         let way = stages::way(self.knowledge, self.stage, goal);
         let faults = &self.engine.posterior().faults;
         let (now, there) = (self.best_scope(self.stage, faults)?.1, self.best_scope(goal, faults)?.1);
-        let extra = (way.minutes * labour - (now - there)).max(0.0);
+        let there_and_back = (way.minutes + way.minutes_back) * labour;
+        let extra = (there_and_back - (now - there)).max(0.0);
         let gross = best.saving + bits * shop.worth_per_bit;
         let worth = gross - extra - asked * labour;
         let rate = gross / (asked + extra / labour.max(1e-9)).max(1e-3);
@@ -203,7 +230,7 @@ impl<'a, 'k> Situation<'a, 'k> {
             candidate,
             saving: (now - after).max(0.0),
             bits: (bits(before) - entropy).max(0.0),
-            minutes: candidate.ask.minutes,
+            minutes: candidate.ask.minutes + self.knowledge.shop.minutes_per_question,
             worth: 0.0,
             outcomes,
         };
@@ -217,7 +244,7 @@ impl<'a, 'k> Situation<'a, 'k> {
         let clears: Vec<Vec<f64>> = self.scopes.iter().map(|s| s.clears.clone()).collect();
         let before = &self.engine.posterior().faults;
         let cleared = self.engine.chance_cleared(&clears);
-        let Some((_, now)) = self.best_scope_with(stage, before, |s| cleared[s]) else { return };
+        let Some((_, now)) = self.best_scope_with(stage, before, &cleared) else { return };
         let questions: Vec<Question> = list[..head].iter().map(|v| v.candidate.question).collect();
         let all = foresight.cleared_given(self.engine, &questions, &clears);
         for (valued, given) in list.iter_mut().zip(all) {
@@ -226,7 +253,7 @@ impl<'a, 'k> Situation<'a, 'k> {
                 if outcome.probability <= 0.0 {
                     continue;
                 }
-                let best = self.best_scope_with(stage, &outcome.faults, |s| success[s]);
+                let best = self.best_scope_with(stage, &outcome.faults, success);
                 after += outcome.probability * best.map_or(0.0, |b| b.1);
                 outcome.scope = best.map(|b| b.0);
             }

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::{Known, stages};
 use crate::knowledge::{Knowledge, LimitWhen, Motor, Repair, Scope};
-use crate::network::BeliefNet;
+use crate::network::{BeliefNet, Evidence, Parent};
 
 /// A scope of work with everything about it that no answer changes.
 #[derive(Debug, Clone)]
@@ -15,7 +15,8 @@ pub struct ScopeModel<'k> {
     pub always: Vec<&'k Repair>,
     /// Its repairs that are done when needed, each with the faults (indices) that call for it.
     pub as_needed: Vec<(&'k Repair, Vec<usize>)>,
-    /// For every fault of the network, the chance that this scope removes it.
+    /// For every fault of the network, the chance that it does not trouble the motor any more: that this
+    /// scope removes it, or 1 for a fault that has nothing to do with the complaint.
     pub clears: Vec<f64>,
     limits: Vec<Limit<'k>>,
     motor: Option<&'k Motor>,
@@ -123,7 +124,8 @@ impl<'k> ScopeModel<'k> {
             let here = untouched[depth];
             // A stage that can be passed over is entered only for its own repairs.
             let entered = if knowledge.stages[depth].skippable { 1.0 - here } else { 1.0 - deeper * here };
-            work.minutes += entered * knowledge.stages[depth].minutes;
+            let stage = &knowledge.stages[depth];
+            work.minutes += entered * (stage.minutes + stage.minutes_back);
             deeper *= here;
         }
         work
@@ -173,19 +175,50 @@ fn needed(wants: &[usize], faults: &[f64]) -> f64 {
     1.0 - wants.iter().map(|f| 1.0 - faults[*f]).product::<f64>()
 }
 
+/// Which faults the work is for: those that can have brought about something abnormal that was answered,
+/// or all of them while nothing was.
+///
+/// A motor is cured when its complaint is gone. Slight wear that shows in nothing does not bring it back.
+pub fn wanted_cured(net: &BeliefNet, evidence: &Evidence) -> Vec<bool> {
+    let mut wanted = vec![false; net.faults.len()];
+    for (observation, weights) in net.observations.iter().zip(&evidence.observations) {
+        let Some(weights) = weights else { continue };
+        let normal = weights.first().copied().unwrap_or(0.0);
+        let abnormal: f64 = weights.iter().skip(1).sum();
+        if abnormal <= normal {
+            continue;
+        }
+        for (parent, _) in &observation.causes {
+            if let Parent::Fault(fault) = *parent {
+                wanted[fault] = true;
+            }
+        }
+    }
+    if wanted.iter().any(|w| *w) { wanted } else { vec![true; net.faults.len()] }
+}
+
 /// Every scope of the knowledge base, worked out for a network, a motor and what is known of it.
 pub fn models<'k>(
     knowledge: &'k Knowledge,
     net: &BeliefNet,
     motor: Option<&'k Motor>,
     known: &Known,
+    evidence: &Evidence,
 ) -> Vec<ScopeModel<'k>> {
     let faults: HashMap<&str, usize> = net.faults.iter().enumerate().map(|(i, f)| (&*f.id, i)).collect();
     let closed = |stage: &str| {
         let stage = knowledge.stages.iter().find(|s| s.id == stage);
         stage.is_some_and(|s| stages::closed(s, motor, known).is_some())
     };
-    knowledge.scopes.iter().map(|s| ScopeModel::new(knowledge, s, &faults, motor, &closed)).collect()
+    let wanted = wanted_cured(net, evidence);
+    let model = |scope| {
+        let mut model = ScopeModel::new(knowledge, scope, &faults, motor, &closed);
+        for (clear, _) in model.clears.iter_mut().zip(&wanted).filter(|(_, wanted)| !**wanted) {
+            *clear = 1.0;
+        }
+        model
+    };
+    knowledge.scopes.iter().map(model).collect()
 }
 
 /// A scope weighed for a case.
@@ -205,8 +238,37 @@ pub struct ScopeRow {
     pub blocked: Option<String>,
 }
 
-/// Labour, parts and the expected come-back.
-pub fn expected_cost(knowledge: &Knowledge, work: Work, success: f64) -> f64 {
-    let shop = &knowledge.shop;
-    work.minutes * shop.labour_per_minute + work.parts + (1.0 - success) * shop.come_back
+/// A scope as a bet: what its work costs, and how surely it cures.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bet {
+    /// Labour and parts.
+    pub price: f64,
+    /// Chance that it cures.
+    pub success: f64,
+    /// Chance that the shop notices when it has not.
+    pub noticed: f64,
+}
+
+/// What starting with each of some scopes is expected to cost, to a cured motor or a come-back.
+///
+/// When a scope does not cure and the shop notices, the cheapest of the surer scopes is done on top; when
+/// it does not notice, the motor comes back. Surer scopes are taken to cure all that the first one would
+/// have cured, as the usual nested scopes do. With as few scopes as there are, trying every second scope is
+/// exact for plans of two steps (compare Heckerman, Breese & Rommelse 1995 on repair sequences).
+pub fn expected_costs(bets: &[Bet], come_back: f64) -> Vec<f64> {
+    let start = |bet: &Bet| {
+        let left = 1.0 - bet.success;
+        if left <= 0.0 {
+            return bet.price;
+        }
+        let surer = bets.iter().filter(|b| b.success > bet.success);
+        let second = surer.map(|b| b.price + (1.0 - b.success) / left * come_back).fold(come_back, f64::min);
+        bet.price + left * (bet.noticed * second + (1.0 - bet.noticed) * come_back)
+    };
+    bets.iter().map(start).collect()
+}
+
+/// Labour and parts in the shop's money.
+pub fn price(knowledge: &Knowledge, work: Work) -> f64 {
+    work.minutes * knowledge.shop.labour_per_minute + work.parts
 }

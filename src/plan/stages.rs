@@ -10,6 +10,8 @@ pub struct Way<'k> {
     pub through: Vec<&'k Stage>,
     /// Minutes for all of them.
     pub minutes: f64,
+    /// Minutes to undo them again.
+    pub minutes_back: f64,
 }
 
 impl Way<'_> {
@@ -34,7 +36,8 @@ pub fn way(knowledge: &Knowledge, from: usize, to: usize) -> Way<'_> {
         .map(|(_, s)| s)
         .collect();
     let minutes = through.iter().map(|s| s.minutes).sum();
-    Way { through, minutes }
+    let minutes_back = through.iter().map(|s| s.minutes_back).sum();
+    Way { through, minutes, minutes_back }
 }
 
 /// Why a stage must not be entered now, if something forbids it.

@@ -123,6 +123,7 @@ fn scope(id: &str, always: &[&str], as_needed: &[&str], blocked_when: Vec<Limit>
         customer: String::new(),
         always: strings(always),
         as_needed: strings(as_needed),
+        uncured_seen: 0.0,
         blocked_when,
         basis: Basis::Judgement,
     }

@@ -42,6 +42,11 @@ impl Context<'_> {
             ),
             come_back: self.not_negative(raw.come_back, &at.key("come-back"), "the price"),
             worth_asking: self.not_negative(raw.worth_asking, &at.key("worth-asking"), "the least saving"),
+            minutes_per_question: self.not_negative(
+                raw.minutes_per_question,
+                &at.key("minutes-per-question"),
+                "the time",
+            ),
             worth_per_bit: self.not_negative(
                 raw.worth_per_bit,
                 &at.key("worth-per-bit"),
@@ -61,6 +66,7 @@ impl Context<'_> {
                 "how the stage is reached (`reached-by`)",
             ),
             minutes: self.not_negative(raw.minutes, &at.key("minutes"), "the time it takes"),
+            minutes_back: self.not_negative(raw.minutes_back, &at.key("minutes-back"), "the time it takes"),
             destroys: self.text_or_none(&raw.destroys, &at.key("destroys")),
             record_first: self.texts(&raw.record_first, &at.key("record-first"), "a text"),
             calls_for: self.ids(&draft.cautions, &raw.calls_for, &at.key("calls-for"), "caution"),
@@ -199,6 +205,7 @@ impl Context<'_> {
             customer: self.text(&raw.customer, &at.key("customer"), "what to tell the customer"),
             always,
             as_needed,
+            uncured_seen: raw.uncured_seen.as_ref().map_or(0.0, |p| self.chance(p, &at.key("uncured-seen"))),
             blocked_when,
             basis: self.basis(raw.basis.as_ref(), at),
         }

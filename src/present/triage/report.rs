@@ -49,6 +49,8 @@ pub struct AnswerRow {
     pub value: String,
     /// Whether `value` is a reading.
     pub reading: bool,
+    /// Whether it says anything: not if nobody knew.
+    pub informs: bool,
     /// For a reading, the weight of each state of the observations that it bands.
     pub bands: Vec<(String, f64)>,
 }
@@ -84,7 +86,7 @@ pub struct NextRow {
     pub question: String,
     /// Id of the first stage at which it can be answered.
     pub stage: String,
-    /// Minutes it takes.
+    /// Minutes it takes at its stage.
     pub minutes: f64,
     /// What it is expected to save, less what it takes, in the shop's money.
     pub worth: f64,
@@ -184,6 +186,7 @@ fn answers(assessment: &Assessment, case: &Case) -> Vec<AnswerRow> {
             id: id.clone(),
             value: answer.text(knowledge, id),
             reading: matches!(answer, Answer::Reading { .. }),
+            informs: *answer != Answer::Unknown,
             bands: weights(assessment, id, answer),
         })
         .collect()
@@ -229,7 +232,7 @@ fn row(valued: &Valued) -> NextRow {
         id: valued.candidate.id.to_string(),
         question: valued.candidate.ask.question.clone(),
         stage: valued.candidate.ask.stage.clone(),
-        minutes: valued.minutes,
+        minutes: valued.candidate.ask.minutes,
         worth: valued.worth,
     }
 }

@@ -1,0 +1,259 @@
+//! The conversation: what the planner proposes, put to a person, and every answer on the disk before the
+//! next question.
+
+mod change;
+mod intake;
+mod question;
+mod stage;
+mod ticket;
+
+use std::collections::{BTreeSet, HashMap};
+
+pub use ticket::Ticket;
+
+use super::exit::Failure;
+use super::prompt::Prompter;
+use super::triage::{assess, note, refused, result};
+use crate::case::{Answer, Case, Warning};
+use crate::inference::InferenceError;
+use crate::knowledge::Knowledge;
+use crate::plan::assess::{Assessment, Planner, Step, Stop};
+use crate::plan::moment;
+use crate::present::text::{Styled, Text};
+use crate::present::triage::{FaultRow, gather, text};
+
+/// A consultation in progress.
+pub struct Consultation<'c, 'k> {
+    planner: &'c Planner<'k>,
+    case: Case,
+    ticket: &'c mut Ticket<'k>,
+    prompter: &'c mut dyn Prompter,
+    top: usize,
+    /// Stages (indices) that the person does not want to enter now.
+    declined: BTreeSet<usize>,
+    /// Cautions given in full already.
+    cautioned: Vec<String>,
+    /// Questions put so far.
+    put: usize,
+    /// Probability of each fault after the answer before the last.
+    before: HashMap<String, f64>,
+}
+
+/// So many answers in a row that nobody knew end a consultation.
+const DARK: usize = 6;
+
+/// What became of a question or proposal.
+enum Turn {
+    /// Something changed, or was put off: think again.
+    Again,
+    /// The person wants to stop here.
+    Stop,
+}
+
+impl<'c, 'k> Consultation<'c, 'k> {
+    /// A consultation about a case, saved to its ticket.
+    pub fn new(
+        planner: &'c Planner<'k>,
+        case: Case,
+        ticket: &'c mut Ticket<'k>,
+        prompter: &'c mut dyn Prompter,
+        top: usize,
+    ) -> Self {
+        let (declined, cautioned, before) = Default::default();
+        Consultation { planner, case, ticket, prompter, top, declined, cautioned, put: 0, before }
+    }
+
+    fn knowledge(&self) -> &'k Knowledge {
+        self.planner.knowledge
+    }
+
+    /// Holds the conversation to its end and shows the result.
+    ///
+    /// # Errors
+    /// When the case can't be saved, the person leaves (all answers are saved by then), or the answers are
+    /// beyond exact inference.
+    pub fn run(mut self) -> Result<(), Failure> {
+        self.welcome()?;
+        self.save()?;
+        self.intake()?;
+        let mut answered = 0;
+        loop {
+            let assessment = match self.think()? {
+                Some(assessment) => assessment,
+                None => continue,
+            };
+            if self.case.answers.len() != answered {
+                answered = self.case.answers.len();
+                self.standing(&assessment)?;
+            }
+            if self.in_the_dark() {
+                let words = format!(
+                    "Nobody knew the last {DARK} answers, so more questions would only cost time. \
+                     What would tell most is said at the end."
+                );
+                self.prompter.say(&note(words))?;
+                return self.finish();
+            }
+            let turn = match self.step(&assessment) {
+                Step::Ask(list) => match list.into_iter().next() {
+                    Some(valued) => self.ask_valued(&assessment, &valued)?,
+                    None => Turn::Stop,
+                },
+                Step::Open(opening) => self.propose(&assessment, &opening)?,
+                Step::Stop(reason) => {
+                    self.say_why(&reason)?;
+                    Turn::Stop
+                }
+            };
+            if let Turn::Stop = turn {
+                return self.finish();
+            }
+        }
+    }
+
+    fn welcome(&mut self) -> Result<(), Failure> {
+        let mut text = Text::new();
+        let name = if self.case.case.is_empty() { "new ticket" } else { self.case.case.as_str() };
+        text.heading(Styled::new().title("Triage · ").title(name));
+        if let Some(motor) = self.case.motor.as_deref().and_then(|id| self.knowledge().motor(id)) {
+            text.item(
+                0,
+                Styled::new().muted("Motor: "),
+                Styled::from(&motor.name).plain(". ").plain(&motor.summary),
+            );
+        }
+        if !self.case.complaint.trim().is_empty() {
+            text.item(0, Styled::new().muted("Complaint: "), format!("“{}”", self.case.complaint.trim()));
+        }
+        if !self.case.answers.is_empty() {
+            let count = crate::present::text::plural(self.case.answers.len(), "answer", "answers");
+            text.item(0, "", format!("Going on from {count}."));
+        }
+        text.append(note(format!(
+            "Every answer is saved in {} before the next question. Ctrl-C loses nothing.",
+            self.ticket.shown()
+        )));
+        Ok(self.prompter.say(&text)?)
+    }
+
+    /// Thinks the case through; nothing when the answers had to be changed first.
+    fn think(&mut self) -> Result<Option<Assessment<'c, 'k>>, Failure> {
+        let (moment, _) = moment::of(self.planner, &self.case);
+        match self.planner.assess(moment) {
+            Ok(assessment) => Ok(Some(assessment)),
+            Err(InferenceError::ImpossibleEvidence { clash }) => {
+                let names: Vec<String> =
+                    clash.iter().map(|id| format!("“{}”", text::name(self.knowledge(), id))).collect();
+                let words =
+                    format!("These answers can't all be true: {}. Change one of them.", names.join(", "));
+                self.prompter.say(&Text::from(Styled::new().warn(words)))?;
+                self.change()?;
+                Ok(None)
+            }
+            Err(other) => Err(refused(other)),
+        }
+    }
+
+    /// Whether the last answers were all unknown, and more than were known when this talk began.
+    fn in_the_dark(&self) -> bool {
+        let last = self.case.answers.values().rev().take(DARK);
+        self.put >= DARK && last.filter(|a| **a == Answer::Unknown).count() == DARK
+    }
+
+    fn step(&self, assessment: &Assessment<'c, 'k>) -> Step<'k> {
+        let mut ranking = assessment.ranking();
+        ranking.openings.retain(|o| !self.declined.contains(&o.stage));
+        assessment.decide(ranking)
+    }
+
+    /// The leading faults as bars, with how the last answer moved them.
+    fn standing(&mut self, assessment: &Assessment) -> Result<(), Failure> {
+        let faults = rows(assessment);
+        let before = &self.before;
+        let prior: HashMap<&str, f64> = faults.iter().map(|f| (&*f.id, f.prior)).collect();
+        let was = |id: &str| before.get(id).or_else(|| prior.get(id)).copied().unwrap_or(0.0);
+        let mut text = Text::new();
+        text.blank();
+        text.append(text::standing(&faults, &was, 4));
+        self.before = faults.iter().map(|f| (f.id.clone(), f.probability)).collect();
+        Ok(self.prompter.say(&text)?)
+    }
+
+    fn show_ranking(&mut self, assessment: &Assessment) -> Result<(), Failure> {
+        let healthy = assessment.engine.posterior().healthy;
+        let text = text::ranking(self.knowledge(), &rows(assessment), healthy, &assessment.scope_rows());
+        Ok(self.prompter.say(&text)?)
+    }
+
+    fn say_why(&mut self, reason: &Stop) -> Result<(), Failure> {
+        let words = match reason {
+            Stop::NothingLeft => "Nothing more can be asked.".to_string(),
+            Stop::NotWorthIt(best) => format!(
+                "Enough: no further question is worth its minutes. The best one left would be “{}”.",
+                best.candidate.ask.question
+            ),
+        };
+        Ok(self.prompter.say(&note(words))?)
+    }
+
+    fn finish(self) -> Result<(), Failure> {
+        let (assessment, warnings) = assess(self.planner, &self.case)?;
+        let report = gather(&assessment, &self.case, warnings, self.top).map_err(refused)?;
+        self.prompter.show(&result(&report, &self.case))?;
+        let words =
+            format!("Saved in {}. Go on at any time with: {}", self.ticket.shown(), self.ticket.resume());
+        Ok(self.prompter.say(&note(words))?)
+    }
+
+    /// Takes an answer and saves it; what it settles besides is noted too.
+    fn take(&mut self, id: &str, answer: Answer) -> Result<(), Failure> {
+        self.case.answer(id, answer);
+        self.settle()?;
+        self.save()?;
+        self.warn_about(id)
+    }
+
+    /// A question that is asked only after certain answers, and those were not given, has its mildest state.
+    fn settle(&mut self) -> Result<(), Failure> {
+        let (moment, _) = moment::of(self.planner, &self.case);
+        for factor in &self.knowledge().factors {
+            let Some(when) = &factor.ask.ask_when else { continue };
+            let known = &moment.known;
+            let decided = known.answered(&when.answer) && !known.holds(when);
+            if decided && !known.asked(&factor.id) {
+                self.case.answer(&factor.id, Answer::State(0));
+                let label = factor.states.first().map_or("", |s| s.label.as_str());
+                self.prompter.say(&note(format!("Noted with it: {}: {label}.", factor.name)))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Says at once when a reading could not be used.
+    fn warn_about(&mut self, id: &str) -> Result<(), Failure> {
+        let (_, warnings) = moment::of(self.planner, &self.case);
+        for Warning { text, .. } in warnings.iter().filter(|w| w.id == id) {
+            self.prompter.say(&Text::from(Styled::new().warn(text)))?;
+        }
+        Ok(())
+    }
+
+    fn save(&mut self) -> Result<(), Failure> {
+        self.ticket.save(&self.case, self.prompter)
+    }
+}
+
+fn rows(assessment: &Assessment) -> Vec<FaultRow> {
+    let planner = assessment.planner;
+    (assessment.ranked().into_iter())
+        .map(|f| {
+            let id = planner.net.faults[f].id.clone();
+            FaultRow {
+                name: planner.knowledge.fault(&id).map(|x| x.name.clone()).unwrap_or_default(),
+                id,
+                probability: assessment.faults()[f],
+                prior: planner.prior[f],
+            }
+        })
+        .collect()
+}

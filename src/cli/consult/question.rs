@@ -1,0 +1,251 @@
+//! Putting one question, with all that may be asked back.
+
+use super::super::exit::Failure;
+use super::super::prompt::{Choice, Prompt, Reply, Side, TextWanted};
+use super::{Consultation, Turn};
+use crate::case::Answer;
+use crate::knowledge::{Ask, Derive, Kind, Knowledge, Motor, Reading};
+use crate::plan::assess::Assessment;
+use crate::plan::questions::Valued;
+use crate::present::text::{Align, Styled, Table, Text, minutes, money, percent};
+use crate::present::triage::text::{cautions_before, head, name, scope_name};
+
+impl<'c, 'k> Consultation<'c, 'k> {
+    /// Puts the question that is worth most.
+    pub(super) fn ask_valued(
+        &mut self,
+        assessment: &Assessment<'c, 'k>,
+        valued: &Valued<'k>,
+    ) -> Result<Turn, Failure> {
+        let id = valued.candidate.id;
+        self.put += 1;
+        let stage = &self.knowledge().stages[assessment.moment.stage];
+        let heading = format!(
+            "Question {} · {} · about {}",
+            self.put,
+            stage.name.to_lowercase(),
+            minutes(valued.candidate.ask.minutes)
+        );
+        let sides = self.sides(true);
+        let prompt = self.prompt(id, heading, sides);
+        loop {
+            match self.prompter.ask(&prompt)? {
+                Reply::Choice(i) => self.take(id, Answer::State(i))?,
+                Reply::Text(typed) => {
+                    if !self.take_typed(id, &typed)? {
+                        continue;
+                    }
+                }
+                Reply::Side(Side::Unknown) => self.take(id, Answer::Unknown)?,
+                Reply::Side(Side::Why) => {
+                    let text = why(assessment, valued);
+                    self.prompter.say(&text)?;
+                    continue;
+                }
+                Reply::Side(Side::How) => {
+                    self.prompter.say(&how(self.planner.knowledge, valued.candidate.ask))?;
+                    continue;
+                }
+                Reply::Side(Side::Ranking) => {
+                    self.show_ranking(assessment)?;
+                    continue;
+                }
+                Reply::Side(Side::Back) => {
+                    self.put -= 1;
+                    self.change()?;
+                }
+                Reply::Side(Side::Stop) => return Ok(Turn::Stop),
+            }
+            return Ok(Turn::Again);
+        }
+    }
+
+    /// Asks for an answer to any question, without its worth; nothing when the person turns back.
+    pub(super) fn ask_plainly(&mut self, id: &'k str, heading: String) -> Result<(), Failure> {
+        let prompt = self.prompt(id, heading, vec![Side::Unknown, Side::How, Side::Back]);
+        loop {
+            match self.prompter.ask(&prompt)? {
+                Reply::Choice(i) => self.take(id, Answer::State(i))?,
+                Reply::Text(typed) => {
+                    if !self.take_typed(id, &typed)? {
+                        continue;
+                    }
+                }
+                Reply::Side(Side::Unknown) => self.take(id, Answer::Unknown)?,
+                Reply::Side(Side::How) => {
+                    if let Some(ask) = self.knowledge().ask(id) {
+                        self.prompter.say(&how(self.planner.knowledge, ask))?;
+                    }
+                    continue;
+                }
+                Reply::Side(_) => {}
+            }
+            return Ok(());
+        }
+    }
+
+    /// The side actions; back only where there is something to go back to.
+    pub(super) fn sides(&self, unknown: bool) -> Vec<Side> {
+        let mut sides = vec![Side::Why, Side::How, Side::Ranking, Side::Stop];
+        if unknown {
+            sides.push(Side::Unknown);
+        }
+        if !self.case.answers.is_empty() {
+            sides.push(Side::Back);
+        }
+        sides
+    }
+
+    fn prompt(&mut self, id: &'k str, heading: String, side: Vec<Side>) -> Prompt {
+        let knowledge = self.knowledge();
+        let states = knowledge.states(id).unwrap_or_default();
+        let mut text = Text::new();
+        let question = match knowledge.ask(id) {
+            Some(ask) => {
+                cautions_before(knowledge, &ask.cautions, 0, &mut self.cautioned, &mut text);
+                if !nothing(&ask.risk) {
+                    text.item(0, Styled::new().warn("Mind: "), ask.risk.as_str());
+                }
+                ask.question.clone()
+            }
+            None => String::new(),
+        };
+        let motor = self.case.motor.as_deref().and_then(|m| knowledge.motor(m));
+        Prompt {
+            id: id.into(),
+            heading,
+            question,
+            note: text,
+            choices: states.iter().map(|(id, label)| Choice::new(*id, *label)).collect(),
+            text: reading_for(knowledge, id).map(|r| wanted(r, motor)),
+            side,
+        }
+    }
+
+    /// Takes a typed reading; false (and said why) when it is none.
+    fn take_typed(&mut self, id: &str, typed: &str) -> Result<bool, Failure> {
+        let knowledge = self.knowledge();
+        let id = reading_for(knowledge, id).map_or(id, |r| r.id.as_str());
+        match Answer::read(knowledge, id, typed) {
+            Ok(answer) => {
+                self.take(id, answer)?;
+                Ok(true)
+            }
+            Err(error) => {
+                self.prompter.say(&Text::from(Styled::new().warn(error.to_string())))?;
+                Ok(false)
+            }
+        }
+    }
+}
+
+/// Whether a risk text says that there is none.
+fn nothing(risk: &str) -> bool {
+    risk.trim().is_empty() || risk.trim() == "none"
+}
+
+/// The reading that answers an observation, or has its id.
+fn reading_for<'k>(knowledge: &'k Knowledge, id: &str) -> Option<&'k Reading> {
+    knowledge
+        .reading(id)
+        .or_else(|| knowledge.readings.iter().find(|r| r.bands.iter().any(|b| b.observation == id)))
+}
+
+/// A reading that may be typed, checked against the knowledge while it is typed.
+fn wanted(reading: &Reading, motor: Option<&Motor>) -> TextWanted {
+    let nominal = match &reading.derive {
+        Derive::Ratio(key) | Derive::Difference(key) => motor.and_then(|m| m.nominal.get(key)),
+        Derive::Value => None,
+    };
+    let example = nominal.map_or(example(reading.kind), String::as_str);
+    let alone = Knowledge { readings: vec![reading.clone()], ..Knowledge::default() };
+    let id = reading.id.clone();
+    TextWanted::checked(format!("what you measured, such as {example}"), move |typed| {
+        Answer::read(&alone, &id, typed).map(|_| ()).map_err(|e| e.to_string())
+    })
+}
+
+/// How a quantity of a kind is written.
+fn example(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Current => "2.4 A",
+        Kind::Voltage => "7.2 V",
+        Kind::Resistance => "0.12 ohm",
+        Kind::Length => "6.1 mm",
+        Kind::Speed => "20000 rpm",
+        Kind::Temperature => "45 degC",
+        Kind::Angle => "12 deg",
+        Kind::Force => "0.7 N",
+        Kind::Mass => "40 g",
+        Kind::Time => "30 s",
+        Kind::Ratio => "1.05",
+    }
+}
+
+/// How to look or measure.
+fn how(knowledge: &Knowledge, ask: &Ask) -> Text {
+    let mut text = Text::new();
+    cautions_before(knowledge, &ask.cautions, 2, &mut Vec::new(), &mut text);
+    text.item(2, Styled::new().strong("How: "), ask.how.as_str());
+    if !nothing(&ask.risk) {
+        text.item(2, Styled::new().warn("Mind: "), ask.risk.as_str());
+    }
+    text
+}
+
+/// Why a question is asked: what each answer would do.
+fn why(assessment: &Assessment, valued: &Valued) -> Text {
+    let knowledge = assessment.planner.knowledge;
+    let mut text = Text::new();
+    let same = valued.outcomes.iter().all(|o| o.scope == valued.outcomes[0].scope);
+    let reason = match same {
+        true => "It tells the likely faults apart; the work to do would stay the same for now.",
+        false => "The answer may change what to do:",
+    };
+    text.item(2, Styled::new().strong("Why: "), reason);
+    let mut table = Table::new(&[
+        ("If the answer is", Align::Left),
+        ("Chance", Align::Right),
+        ("then most likely", Align::Left),
+        ("and the work", Align::Left),
+    ]);
+    let states = knowledge.states(valued.candidate.id).unwrap_or_default();
+    for ((_, label), outcome) in states.iter().zip(&valued.outcomes) {
+        let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
+        let fault = top.map_or(Styled::new(), |f| {
+            let id = &assessment.planner.net.faults[f].id;
+            let name = knowledge.fault(id).map_or(id.as_str(), |x| x.name.as_str());
+            Styled::new().fault(name).plain(format!(" {}", percent(outcome.faults[f])))
+        });
+        let scope = outcome.scope.map_or("", |s| scope_name(knowledge, &assessment.scopes[s].scope.id));
+        table.row(vec![
+            Styled::from(head(label)),
+            Styled::from(percent(outcome.probability)),
+            fault,
+            Styled::from(scope),
+        ]);
+    }
+    text.table(2, table);
+    if valued.saving >= 0.005 {
+        let words = format!(
+            "It takes {} and is expected to save {} on the whole job.",
+            minutes(valued.minutes),
+            money((valued.saving * 100.0).round() / 100.0)
+        );
+        text.item(2, "", Styled::new().muted(words));
+    }
+    text
+}
+
+/// The name of a question and the answer to it, for people.
+pub(super) fn answered(knowledge: &Knowledge, id: &str, answer: &Answer) -> String {
+    let value = match answer {
+        Answer::State(i) => {
+            let states = knowledge.states(id).unwrap_or_default();
+            states.get(*i).map_or("", |(_, label)| head(label)).to_string()
+        }
+        Answer::Reading { text, .. } => text.clone(),
+        Answer::Unknown => "don't know".into(),
+    };
+    format!("{}: {value}", name(knowledge, id))
+}

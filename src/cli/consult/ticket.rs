@@ -1,0 +1,82 @@
+//! Where a consultation is kept.
+
+use std::path::{Path, PathBuf};
+
+use super::super::exit::Failure;
+use super::super::prompt::{Choice, Prompt, Prompter, Reply};
+use super::super::triage::note;
+use crate::case::{self, Case, Saved};
+use crate::knowledge::Knowledge;
+use crate::present::text::{Styled, Text};
+
+/// The file of one case.
+pub struct Ticket<'k> {
+    path: PathBuf,
+    shown: String,
+    knowledge: &'k Knowledge,
+    saved_once: bool,
+    given_up: bool,
+}
+
+impl<'k> Ticket<'k> {
+    /// The case file at this path; it is made with the first save.
+    pub fn new(path: &Path, knowledge: &'k Knowledge) -> Self {
+        let shown = path.display().to_string();
+        Ticket { path: path.to_owned(), shown, knowledge, saved_once: false, given_up: false }
+    }
+
+    /// The same, called by another name in what is said.
+    pub fn called(self, shown: &str) -> Self {
+        Ticket { shown: shown.into(), ..self }
+    }
+
+    /// Its name for people.
+    pub fn shown(&self) -> &str {
+        &self.shown
+    }
+
+    /// The command that goes on with it.
+    pub fn resume(&self) -> String {
+        format!("commsense triage {}", self.shown)
+    }
+
+    /// Saves the case. The first save has to succeed; later the person may try again or go on without.
+    ///
+    /// # Errors
+    /// When nothing can be saved at all, or the person leaves.
+    pub fn save(&mut self, case: &Case, prompter: &mut dyn Prompter) -> Result<(), Failure> {
+        while !self.given_up {
+            let error = match case::save(&self.path, case, self.knowledge) {
+                Ok(saved) => {
+                    self.saved_once = true;
+                    return self.kept(saved, prompter);
+                }
+                Err(error) if !self.saved_once => {
+                    return Err(Failure::input(error.to_string())
+                        .help("Name a case file in a folder where you may write"));
+                }
+                Err(error) => error,
+            };
+            prompter.say(&Text::from(Styled::new().warn(error.to_string())))?;
+            let again = prompter.ask(&Prompt {
+                id: "saving".into(),
+                question: "The last answer is not saved. What now?".into(),
+                choices: vec![
+                    Choice::new("again", "Try again to save"),
+                    Choice::new("without", "Go on without saving; the answers are lost at the end"),
+                ],
+                ..Prompt::default()
+            })?;
+            self.given_up = again == Reply::Choice(1);
+        }
+        Ok(())
+    }
+
+    fn kept(&self, saved: Saved, prompter: &mut dyn Prompter) -> Result<(), Failure> {
+        if let Saved::KeptBefore(copy) = saved {
+            let words = format!("The file as it was, with its comments, is kept as {}.", copy.display());
+            prompter.say(&note(words))?;
+        }
+        Ok(())
+    }
+}

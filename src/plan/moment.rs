@@ -1,0 +1,44 @@
+//! From a case to what the planner needs of it.
+
+use super::Known;
+use super::assess::{Moment, Planner};
+use crate::case::evidence::bands;
+use crate::case::{Answer, Case, Warning, evidence};
+use crate::knowledge::{Knowledge, Motor};
+
+/// What is known of the motor of a case, with what the person should know about its answers.
+///
+/// A case without a stage stands at the first one.
+pub fn of<'k>(planner: &Planner<'k>, case: &Case) -> (Moment<'k>, Vec<Warning>) {
+    let knowledge = planner.knowledge;
+    let motor = case.motor.as_deref().and_then(|id| knowledge.motor(id));
+    let (evidence, warnings) = evidence(knowledge, &planner.net, motor, &case.answers);
+    let stage = case.stage.as_deref().and_then(|id| knowledge.stage_index(id)).unwrap_or(0);
+    let known = known(knowledge, motor, case);
+    (Moment { motor, stage, known, evidence }, warnings)
+}
+
+fn known(knowledge: &Knowledge, motor: Option<&Motor>, case: &Case) -> Known {
+    let mut known = Known::default();
+    for (id, answer) in &case.answers {
+        match answer {
+            Answer::Unknown => known.unknown(id),
+            Answer::State(index) => {
+                let states = knowledge.states(id).unwrap_or_default();
+                if let Some((state, _)) = states.get(*index) {
+                    known.state(id, state);
+                }
+            }
+            Answer::Reading { value, .. } => {
+                let Some(reading) = knowledge.reading(id) else { continue };
+                // A reading that says nothing leaves its observations open.
+                for band in bands(knowledge, motor, reading, *value).unwrap_or_default() {
+                    let states = knowledge.states(&band.observation).unwrap_or_default();
+                    let weights = states.iter().zip(&band.weights).map(|((s, _), w)| (s.to_string(), *w));
+                    known.weights(&band.observation, weights.collect());
+                }
+            }
+        }
+    }
+    known
+}
