@@ -123,9 +123,9 @@ fn a_question_at_forty_columns() {
     insta::assert_snapshot!(talk_on(&terminal), @r"
     Question 1 · at the counter · about
     0.5 min
-    How much power has the motor lost?
     Compare it with what the motor did a
     month ago.
+    How much power has the motor lost?
     ▪ Answer:
     ▌ None: full power
       Some: noticeably weaker than it was,
@@ -144,9 +144,9 @@ fn a_question_at_forty_columns() {
     insta::assert_snapshot!(talk_on(&terminal), @r"
     Question 1 · at the counter · about
     0.5 min
-    How much power has the motor lost?
     Compare it with what the motor did a
     month ago.
+    How much power has the motor lost?
     ▪ Answer: Some: noticeably weaker than
               it was, above all uphill
     noted power
@@ -171,8 +171,8 @@ fn a_question_at_two_hundred_columns() {
     terminal.see("other actions");
     insta::assert_snapshot!(talk_on(&terminal), @r"
     ── Question 1 · at the counter · about 0.5 min ─────────────────────────────────────────────────────
-    How much power has the motor lost?
     Compare it with what the motor did a month ago.
+    How much power has the motor lost?
     ▪ Answer:
     ▌ None: full power
       Some: noticeably weaker than it was, above all uphill

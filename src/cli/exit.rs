@@ -62,8 +62,9 @@ impl Failure {
     pub fn render(&self, page: &Page) -> String {
         let mut text = Text::new();
         let word = if self.code == INTERRUPTED { "stopped" } else { "error" };
-        if !self.message.is_empty() {
-            text.item(0, Styled::new().danger(word).plain(": "), self.message.as_str());
+        // Several problems are several lines.
+        for line in self.message.lines() {
+            text.item(0, Styled::new().danger(word).plain(": "), line);
         }
         for line in &self.help {
             text.item(2, Styled::new().strong("help").plain(": "), line.as_str());
@@ -81,7 +82,8 @@ impl From<std::io::Error> for Failure {
     fn from(error: std::io::Error) -> Self {
         match error.kind() {
             std::io::ErrorKind::BrokenPipe => Failure::unread(),
-            _ => Failure::input(format!("cannot write: {error}")),
+            std::io::ErrorKind::StorageFull => Failure::input("cannot write the output: the disk is full"),
+            _ => Failure::input(format!("cannot write the output: {error}")),
         }
     }
 }
@@ -114,6 +116,13 @@ mod tests {
             "error: there is no fault `brush-wom`\n  help: Did you mean `brush-worn`?\n"
         );
         assert_eq!(failure.code, WRONG_INPUT);
+    }
+
+    #[test]
+    fn several_problems_stand_on_lines_of_their_own() {
+        let failure = Failure::input("a.yaml:2:8: no motor\na.yaml:3:8: no stage");
+        let wanted = "error: a.yaml:2:8: no motor\nerror: a.yaml:3:8: no stage\n";
+        assert_eq!(failure.render(&Page::plain(80)), wanted);
     }
 
     #[test]

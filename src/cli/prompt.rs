@@ -43,7 +43,7 @@ pub struct Prompt {
     pub heading: String,
     /// The question itself.
     pub question: String,
-    /// What helps to answer it; may be empty.
+    /// What has to be read before it: cautions, and what helps to answer it. May be empty.
     pub note: Text,
     /// The replies to choose from; may be empty.
     pub choices: Vec<Choice>,
@@ -202,14 +202,15 @@ impl Prompt {
         Side::ALL.into_iter().filter(|s| self.side.contains(s))
     }
 
-    /// The question as it stands above whatever is offered as replies.
+    /// What stands above whatever is offered as replies. The question comes last, so that it is still in
+    /// sight when a long note scrolls; and a caution comes before what it is about.
     fn above(&self) -> Text {
         let mut text = Text::new();
         if !self.heading.is_empty() {
             text.heading(self.heading.as_str());
         }
-        text.para(Styled::new().strong(&self.question));
         text.append(self.note.clone());
+        text.para(Styled::new().strong(&self.question));
         text
     }
 }

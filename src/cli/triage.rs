@@ -1,6 +1,6 @@
 //! `commsense triage`: from a complaint to a ranking, a scope of work and repair steps.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::consult::{Consultation, Ticket};
 use super::desk::{Desk, unknown_id};
@@ -69,8 +69,8 @@ pub fn run(args: Triage, desk: &Desk) -> Result<(), Failure> {
         return once(&planner, &case, top, args.json, desk);
     };
     let path = args.case.clone().unwrap_or_else(|| free_name(&case));
-    guard::set_farewell(format!("The answers are saved. Go on with: commsense triage {}", shell_word(&path)));
-    let mut ticket = Ticket::new(&path, &knowledge);
+    let mut ticket = Ticket::new(&path, &knowledge).over(desk.folder.as_deref());
+    guard::set_farewell(format!("The answers are saved. Go on with: {}", ticket.resume()));
     Consultation::new(&planner, case, &mut ticket, prompter.as_mut(), top).run()
 }
 
@@ -190,13 +190,6 @@ fn free_name(case: &Case) -> PathBuf {
         .map(|n| PathBuf::from(format!("{stem}-{n}.yaml")))
         .find(|p| std::fs::symlink_metadata(p).is_err())
         .unwrap_or_else(|| PathBuf::from(format!("{stem}.yaml")))
-}
-
-/// A path as one word of a command line.
-fn shell_word(path: &Path) -> String {
-    let text = path.display().to_string();
-    let plain = |c: char| c.is_alphanumeric() || "-_./".contains(c);
-    if text.chars().all(plain) { text } else { format!("'{}'", text.replace('\'', "'\\''")) }
 }
 
 /// Says what the result rests on, where a person reads it.

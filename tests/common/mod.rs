@@ -1,6 +1,8 @@
 //! A terminal for tests: a program runs on a pseudo-terminal, and the screen can be looked at.
 #![allow(dead_code)] // each test target uses its own part
 
+pub mod program;
+
 use std::io::{Read, Write};
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -81,6 +83,17 @@ impl Terminal {
     pub fn see(&self, text: &str) -> &Self {
         self.until(&format!("{text:?}"), |o| o.parser.screen().contents().contains(text));
         self
+    }
+
+    /// Waits until one of these stands on the screen, and hands back its index.
+    pub fn see_one(&self, texts: &[&str]) -> usize {
+        let mut found = None;
+        self.until(&format!("one of {texts:?}"), |o| {
+            let screen = o.parser.screen().contents();
+            found = texts.iter().position(|t| screen.contains(t));
+            found.is_some()
+        });
+        found.expect("it stood there")
     }
 
     /// Waits until the program has written this as often as that, on the screen or above it.

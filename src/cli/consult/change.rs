@@ -2,15 +2,15 @@
 
 use super::super::exit::Failure;
 use super::super::prompt::{Choice, Prompt, Reply, Side};
-use super::Consultation;
 use super::question::answered;
+use super::{Consultation, Turn};
 
 impl Consultation<'_, '_> {
     /// Lets the person pick an earlier answer, the last one first, and give it anew.
-    pub(super) fn change(&mut self) -> Result<(), Failure> {
+    pub(super) fn change(&mut self) -> Result<Turn, Failure> {
         let ids: Vec<String> = self.case.answers.keys().rev().cloned().collect();
         if ids.is_empty() {
-            return Ok(());
+            return Ok(Turn::Again);
         }
         let choices = ids
             .iter()
@@ -20,10 +20,14 @@ impl Consultation<'_, '_> {
             heading: "Back".into(),
             question: "Which answer do you want to change? The last one stands first.".into(),
             choices: choices.collect(),
-            side: vec![Side::Back],
+            side: vec![Side::Back, Side::Stop],
             ..Prompt::default()
         })?;
-        let Reply::Choice(picked) = reply else { return Ok(()) };
+        let picked = match reply {
+            Reply::Choice(picked) => picked,
+            Reply::Side(Side::Stop) => return Ok(Turn::Stop),
+            _ => return Ok(Turn::Again),
+        };
         let id = ids[picked].as_str();
         let reply = self.prompter.ask(&Prompt {
             id: "change-how".into(),
@@ -36,13 +40,14 @@ impl Consultation<'_, '_> {
             ..Prompt::default()
         })?;
         match reply {
-            Reply::Choice(0) => self.answer_anew(id),
+            Reply::Choice(0) => self.answer_anew(id)?,
             Reply::Choice(_) => {
                 self.drop_answer(id);
-                self.save()
+                self.save()?;
             }
-            _ => Ok(()),
+            _ => {}
         }
+        Ok(Turn::Again)
     }
 
     fn answer_anew(&mut self, id: &str) -> Result<(), Failure> {
@@ -52,11 +57,8 @@ impl Consultation<'_, '_> {
             .or_else(|| knowledge.observation(id).map(|o| o.id.as_str()))
             .or_else(|| Some(knowledge.reading(id)?.bands.first()?.observation.as_str()));
         let Some(question) = question else { return Ok(()) };
-        let before = self.case.clone();
         let old = self.case.answers.get(id).cloned();
-        self.ask_plainly(question, "Changing an answer".into())?;
-        // Turned back: nothing was answered anew.
-        if self.case == before {
+        if !self.ask_plainly(question, "Changing an answer".into())? {
             return Ok(());
         }
         if id != question && self.case.answers.get(id) == old.as_ref() {

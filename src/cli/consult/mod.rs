@@ -9,6 +9,7 @@ mod ticket;
 
 use std::collections::{BTreeSet, HashMap};
 
+use question::answered;
 pub use ticket::Ticket;
 
 use super::exit::Failure;
@@ -33,7 +34,9 @@ pub struct Consultation<'c, 'k> {
     declined: BTreeSet<usize>,
     /// Cautions given in full already.
     cautioned: Vec<String>,
-    /// Questions put so far.
+    /// Answers that stood in the case when this talk began.
+    earlier: usize,
+    /// Questions put in this talk.
     put: usize,
     /// Probability of each fault after the answer before the last.
     before: HashMap<String, f64>,
@@ -60,7 +63,8 @@ impl<'c, 'k> Consultation<'c, 'k> {
         top: usize,
     ) -> Self {
         let (declined, cautioned, before) = Default::default();
-        Consultation { planner, case, ticket, prompter, top, declined, cautioned, put: 0, before }
+        let earlier = case.answers.len();
+        Consultation { planner, case, ticket, prompter, top, declined, cautioned, earlier, put: 0, before }
     }
 
     fn knowledge(&self) -> &'k Knowledge {
@@ -75,15 +79,19 @@ impl<'c, 'k> Consultation<'c, 'k> {
     pub fn run(mut self) -> Result<(), Failure> {
         self.welcome()?;
         self.save()?;
-        self.intake()?;
-        let mut answered = 0;
+        if let Turn::Stop = self.intake()? {
+            return self.finish();
+        }
+        let mut shown = Vec::new();
         loop {
             let assessment = match self.think()? {
-                Some(assessment) => assessment,
-                None => continue,
+                Ok(assessment) => assessment,
+                Err(Turn::Again) => continue,
+                Err(Turn::Stop) => return self.finish(),
             };
-            if self.case.answers.len() != answered {
-                answered = self.case.answers.len();
+            let informing = self.informing();
+            if informing != shown {
+                shown = informing;
                 self.standing(&assessment)?;
             }
             if self.in_the_dark() {
@@ -113,7 +121,11 @@ impl<'c, 'k> Consultation<'c, 'k> {
 
     fn welcome(&mut self) -> Result<(), Failure> {
         let mut text = Text::new();
-        let name = if self.case.case.is_empty() { "new ticket" } else { self.case.case.as_str() };
+        let name = match self.case.case.as_str() {
+            "" if self.case.answers.is_empty() => "new ticket",
+            "" => self.ticket.shown(),
+            name => name,
+        };
         text.heading(Styled::new().title("Triage · ").title(name));
         if let Some(motor) = self.case.motor.as_deref().and_then(|id| self.knowledge().motor(id)) {
             text.item(
@@ -126,8 +138,9 @@ impl<'c, 'k> Consultation<'c, 'k> {
             text.item(0, Styled::new().muted("Complaint: "), format!("“{}”", self.case.complaint.trim()));
         }
         if !self.case.answers.is_empty() {
-            let count = crate::present::text::plural(self.case.answers.len(), "answer", "answers");
-            text.item(0, "", format!("Going on from {count}."));
+            text.item(0, Styled::new().muted("Answered so far:"), "");
+            let knowledge = self.knowledge();
+            text.flow(2, self.case.answers.iter().map(|(id, answer)| answered(knowledge, id, answer)));
         }
         text.append(note(format!(
             "Every answer is saved in {} before the next question. Ctrl-C loses nothing.",
@@ -136,19 +149,18 @@ impl<'c, 'k> Consultation<'c, 'k> {
         Ok(self.prompter.say(&text)?)
     }
 
-    /// Thinks the case through; nothing when the answers had to be changed first.
-    fn think(&mut self) -> Result<Option<Assessment<'c, 'k>>, Failure> {
+    /// Thinks the case through; a turn instead when the answers had to be changed first.
+    fn think(&mut self) -> Result<Result<Assessment<'c, 'k>, Turn>, Failure> {
         let (moment, _) = moment::of(self.planner, &self.case);
         match self.planner.assess(moment) {
-            Ok(assessment) => Ok(Some(assessment)),
+            Ok(assessment) => Ok(Ok(assessment)),
             Err(InferenceError::ImpossibleEvidence { clash }) => {
                 let names: Vec<String> =
                     clash.iter().map(|id| format!("“{}”", text::name(self.knowledge(), id))).collect();
                 let words =
                     format!("These answers can't all be true: {}. Change one of them.", names.join(", "));
                 self.prompter.say(&Text::from(Styled::new().warn(words)))?;
-                self.change()?;
-                Ok(None)
+                Ok(Err(self.change()?))
             }
             Err(other) => Err(refused(other)),
         }
@@ -158,6 +170,14 @@ impl<'c, 'k> Consultation<'c, 'k> {
     fn in_the_dark(&self) -> bool {
         let last = self.case.answers.values().rev().take(DARK);
         self.put >= DARK && last.filter(|a| **a == Answer::Unknown).count() == DARK
+    }
+
+    /// The answers that say something, by id: what the bars hang on.
+    fn informing(&self) -> Vec<(String, Answer)> {
+        let known = self.case.answers.iter().filter(|(_, answer)| **answer != Answer::Unknown);
+        let mut list: Vec<_> = known.map(|(id, answer)| (id.clone(), answer.clone())).collect();
+        list.sort_by(|a, b| a.0.cmp(&b.0));
+        list
     }
 
     fn step(&self, assessment: &Assessment<'c, 'k>) -> Step<'k> {
@@ -186,22 +206,29 @@ impl<'c, 'k> Consultation<'c, 'k> {
     }
 
     fn say_why(&mut self, reason: &Stop) -> Result<(), Failure> {
-        let words = match reason {
-            Stop::NothingLeft => "Nothing more can be asked.".to_string(),
-            Stop::NotWorthIt(best) => format!(
-                "Enough: no further question is worth its minutes. The best one left would be “{}”.",
-                best.candidate.ask.question
-            ),
+        let words = match (self.declined.is_empty(), reason) {
+            (false, _) => {
+                "Enough, as long as the motor stays as it is: nothing more here is worth its minutes."
+            }
+            (true, Stop::NothingLeft) => "Enough: nothing more can be asked.",
+            (true, Stop::NotWorthIt(_)) => "Enough: no further question is worth its minutes.",
         };
         Ok(self.prompter.say(&note(words))?)
     }
 
     fn finish(self) -> Result<(), Failure> {
-        let (assessment, warnings) = assess(self.planner, &self.case)?;
+        let saved = format!("The answers are saved. Go on with: {}", self.ticket.resume());
+        let (assessment, warnings) = assess(self.planner, &self.case).map_err(|e| e.help(saved))?;
         let report = gather(&assessment, &self.case, warnings, self.top).map_err(refused)?;
+        self.prompter.say(Text::new().blank())?;
         self.prompter.show(&result(&report, &self.case))?;
-        let words =
-            format!("Saved in {}. Go on at any time with: {}", self.ticket.shown(), self.ticket.resume());
+        self.prompter.say(Text::new().blank())?;
+        let words = match self.ticket.up_to_date() {
+            true => {
+                format!("Saved in {}. Go on at any time with: {}", self.ticket.shown(), self.ticket.resume())
+            }
+            false => format!("The last answers are not saved in {}.", self.ticket.shown()),
+        };
         Ok(self.prompter.say(&note(words))?)
     }
 

@@ -22,14 +22,17 @@ impl<'c, 'k> Consultation<'c, 'k> {
         let stage = &self.knowledge().stages[assessment.moment.stage];
         let heading = format!(
             "Question {} · {} · about {}",
-            self.put,
+            self.earlier + self.put,
             stage.name.to_lowercase(),
             minutes(valued.candidate.ask.minutes)
         );
         let sides = self.sides(true);
-        let prompt = self.prompt(id, heading, sides);
+        let mut prompt = self.prompt(id, heading, sides);
         loop {
-            match self.prompter.ask(&prompt)? {
+            let reply = self.prompter.ask(&prompt)?;
+            // Asked again, it is short: what stands before it was just read.
+            prompt.note = Text::new();
+            match reply {
                 Reply::Choice(i) => self.take(id, Answer::State(i))?,
                 Reply::Text(typed) => {
                     if !self.take_typed(id, &typed)? {
@@ -52,7 +55,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                 }
                 Reply::Side(Side::Back) => {
                     self.put -= 1;
-                    self.change()?;
+                    return self.change();
                 }
                 Reply::Side(Side::Stop) => return Ok(Turn::Stop),
             }
@@ -60,11 +63,13 @@ impl<'c, 'k> Consultation<'c, 'k> {
         }
     }
 
-    /// Asks for an answer to any question, without its worth; nothing when the person turns back.
-    pub(super) fn ask_plainly(&mut self, id: &'k str, heading: String) -> Result<(), Failure> {
-        let prompt = self.prompt(id, heading, vec![Side::Unknown, Side::How, Side::Back]);
+    /// Asks for an answer to any question, without its worth; false when the person turns back.
+    pub(super) fn ask_plainly(&mut self, id: &'k str, heading: String) -> Result<bool, Failure> {
+        let mut prompt = self.prompt(id, heading, vec![Side::Unknown, Side::How, Side::Back]);
         loop {
-            match self.prompter.ask(&prompt)? {
+            let reply = self.prompter.ask(&prompt)?;
+            prompt.note = Text::new();
+            match reply {
                 Reply::Choice(i) => self.take(id, Answer::State(i))?,
                 Reply::Text(typed) => {
                     if !self.take_typed(id, &typed)? {
@@ -78,9 +83,9 @@ impl<'c, 'k> Consultation<'c, 'k> {
                     }
                     continue;
                 }
-                Reply::Side(_) => {}
+                Reply::Side(_) => return Ok(false),
             }
-            return Ok(());
+            return Ok(true);
         }
     }
 
@@ -203,12 +208,14 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
         false => "The answer may change what to do:",
     };
     text.item(2, Styled::new().strong("Why: "), reason);
-    let mut table = Table::new(&[
+    let columns = [
         ("If the answer is", Align::Left),
         ("Chance", Align::Right),
         ("then most likely", Align::Left),
         ("and the work", Align::Left),
-    ]);
+    ];
+    // The work is worth a column only where it differs.
+    let mut table = Table::new(if same { &columns[..3] } else { &columns });
     let states = knowledge.states(valued.candidate.id).unwrap_or_default();
     for ((_, label), outcome) in states.iter().zip(&valued.outcomes) {
         let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
@@ -218,12 +225,11 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
             Styled::new().fault(name).plain(format!(" {}", percent(outcome.faults[f])))
         });
         let scope = outcome.scope.map_or("", |s| scope_name(knowledge, &assessment.scopes[s].scope.id));
-        table.row(vec![
-            Styled::from(head(label)),
-            Styled::from(percent(outcome.probability)),
-            fault,
-            Styled::from(scope),
-        ]);
+        let mut row = vec![Styled::from(head(label)), Styled::from(percent(outcome.probability)), fault];
+        if !same {
+            row.push(Styled::from(scope));
+        }
+        table.row(row);
     }
     text.table(2, table);
     if valued.saving >= 0.005 {

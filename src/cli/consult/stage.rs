@@ -31,20 +31,23 @@ impl<'c, 'k> Consultation<'c, 'k> {
         note.item(0, Styled::new().strong("Then: "), stage.reached_by.as_str());
         let mut sides = self.sides(false);
         sides.retain(|s| *s != Side::How);
-        let prompt = Prompt {
+        let mut prompt = Prompt {
             id: format!("stage:{}", stage.id),
             heading: format!("Next stage · {} · about {}", stage.name.to_lowercase(), minutes(stage.minutes)),
-            question: format!("Go on to: {}?", stage.name),
+            question: "Go on to this stage?".into(),
             note,
             choices: vec![
-                Choice::new("done", "Written down and done: the motor is there now"),
-                Choice::new("not-now", "Not now: go on with what is known"),
+                Choice::new("done", "Yes: written down, and done"),
+                Choice::new("not-now", "Not now: leave the motor as it is"),
             ],
             text: Some(TextWanted::any("a note of what you wrote down")),
             side: sides,
         };
         loop {
-            match self.prompter.ask(&prompt)? {
+            let reply = self.prompter.ask(&prompt)?;
+            // Asked again, it is short: the list was just read.
+            prompt.note = Text::new();
+            match reply {
                 Reply::Choice(0) => {
                     self.case.stage = Some(stage.id.clone());
                     self.save()?;
@@ -66,7 +69,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                     self.show_ranking(assessment)?;
                     continue;
                 }
-                Reply::Side(Side::Back) => self.change()?,
+                Reply::Side(Side::Back) => return self.change(),
                 Reply::Side(Side::Stop) => return Ok(Turn::Stop),
                 Reply::Side(_) => continue,
             }

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::super::exit::Failure;
+use super::super::guard;
 use super::super::prompt::{Choice, Prompt, Prompter, Reply};
 use super::super::triage::note;
 use crate::case::{self, Case, Saved};
@@ -13,6 +14,7 @@ use crate::present::text::{Styled, Text};
 pub struct Ticket<'k> {
     path: PathBuf,
     shown: String,
+    folder: Option<PathBuf>,
     knowledge: &'k Knowledge,
     saved_once: bool,
     given_up: bool,
@@ -22,12 +24,17 @@ impl<'k> Ticket<'k> {
     /// The case file at this path; it is made with the first save.
     pub fn new(path: &Path, knowledge: &'k Knowledge) -> Self {
         let shown = path.display().to_string();
-        Ticket { path: path.to_owned(), shown, knowledge, saved_once: false, given_up: false }
+        Ticket { path: path.to_owned(), shown, folder: None, knowledge, saved_once: false, given_up: false }
     }
 
     /// The same, called by another name in what is said.
     pub fn called(self, shown: &str) -> Self {
         Ticket { shown: shown.into(), ..self }
+    }
+
+    /// The same, with a folder of knowledge that is laid over the built-in one.
+    pub fn over(self, folder: Option<&Path>) -> Self {
+        Ticket { folder: folder.map(Path::to_owned), ..self }
     }
 
     /// Its name for people.
@@ -37,7 +44,9 @@ impl<'k> Ticket<'k> {
 
     /// The command that goes on with it.
     pub fn resume(&self) -> String {
-        format!("commsense triage {}", self.shown)
+        let folder =
+            self.folder.as_deref().map(|f| format!(" --knowledge {}", word(&f.display().to_string())));
+        format!("commsense triage {}{}", word(&self.shown), folder.unwrap_or_default())
     }
 
     /// Saves the case. The first save has to succeed; later the person may try again or go on without.
@@ -68,8 +77,16 @@ impl<'k> Ticket<'k> {
                 ..Prompt::default()
             })?;
             self.given_up = again == Reply::Choice(1);
+            if self.given_up {
+                guard::set_farewell("What was answered last is not saved.");
+            }
         }
         Ok(())
+    }
+
+    /// Whether everything that was answered is in the file.
+    pub fn up_to_date(&self) -> bool {
+        !self.given_up
     }
 
     fn kept(&self, saved: Saved, prompter: &mut dyn Prompter) -> Result<(), Failure> {
@@ -78,5 +95,32 @@ impl<'k> Ticket<'k> {
             prompter.say(&note(words))?;
         }
         Ok(())
+    }
+}
+
+/// A path as one word of a command line.
+fn word(path: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./".contains(c);
+    // A name that begins with a dash would be taken for an option.
+    let path = if path.starts_with('-') { format!("./{path}") } else { path.to_string() };
+    if path.chars().all(plain) { path } else { format!("'{}'", path.replace('\'', "'\\''")) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_command_to_go_on_can_be_pasted() {
+        let knowledge = Knowledge::default();
+        for (path, wanted) in [
+            ("2026-0142.yaml", "commsense triage 2026-0142.yaml"),
+            ("the boat's motor.yaml", r"commsense triage 'the boat'\''s motor.yaml'"),
+            ("-7.yaml", "commsense triage ./-7.yaml"),
+        ] {
+            assert_eq!(Ticket::new(Path::new(path), &knowledge).resume(), wanted);
+        }
+        let over = Ticket::new(Path::new("a.yaml"), &knowledge).over(Some(Path::new("our notes")));
+        assert_eq!(over.resume(), "commsense triage a.yaml --knowledge 'our notes'");
     }
 }

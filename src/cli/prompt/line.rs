@@ -243,8 +243,8 @@ mod tests {
         assert_eq!(result, "done\n");
         let sheet = "
 ── Question 4 · at the counter · about 0.5 min ─────────────
-How much power has the motor lost?
 Compare it with a motor that runs well.
+How much power has the motor lost?
   1  None: full power
   2  Some: weaker · as with half of the cells
   or type the speed, such as 12000 rpm

@@ -89,11 +89,18 @@ impl Screen {
     }
 
     /// Lets one row be chosen; nothing when the list was left by Esc or Ctrl-D.
-    fn choose(&self, message: &str, rows: Vec<Shown>, help: &str) -> Result<Option<Row>, AskError> {
+    /// `above` is how many lines have to stay in sight over it.
+    fn choose(
+        &self,
+        message: &str,
+        rows: Vec<Shown>,
+        help: &str,
+        above: usize,
+    ) -> Result<Option<Row>, AskError> {
         drop_typed_ahead()?;
-        let tallest = rows.iter().map(|r| r.lines.lines().count()).max().unwrap_or(1);
         let height = crossterm::terminal::size().map_or(24, |(_, rows)| usize::from(rows));
-        let fitting = (height.saturating_sub(4) / tallest).max(3);
+        let lines: Vec<usize> = rows.iter().map(|r| r.lines.lines().count()).collect();
+        let fitting = fitting(&lines, height.saturating_sub(above + 3));
         let format = |chosen: ListOption<&Shown>| self.chosen(&chosen.value.label, message);
         let list = Select::new(message, rows)
             .with_page_size(fitting)
@@ -139,7 +146,7 @@ impl Screen {
     fn menu(&self, prompt: &Prompt) -> Result<Option<Reply>, AskError> {
         let mut rows: Vec<Shown> = prompt.sides().map(|s| self.side(s)).collect();
         rows.push(self.row(Row::Return, &"Return to the question".into()));
-        match self.choose("Instead of an answer:", rows, "Up, Down, Enter")? {
+        match self.choose("Instead of an answer:", rows, "Up, Down, Enter", 0)? {
             Some(Row::Reply(reply)) => Ok(Some(reply)),
             Some(Row::Type | Row::Return) | None => Ok(None),
         }
@@ -160,11 +167,13 @@ impl Prompter for Screen {
             above.para(Styled::from("Type ").plain(&wanted.hint).plain("."));
         }
         self.write(&above)?;
+        let page = self.page();
         loop {
             let chosen = if prompt.choices.is_empty() && prompt.text.is_some() {
                 Some(Row::Type)
             } else {
-                self.choose("Answer:", self.rows(prompt), "Up, Down, Enter; Esc: other actions")?
+                let question = wrap(&Styled::from(&prompt.question), page.width, page.width).len();
+                self.choose("Answer:", self.rows(prompt), "Up, Down, Enter; Esc: other actions", question)?
             };
             let reply = match chosen {
                 Some(Row::Reply(reply)) => Some(reply),
@@ -191,6 +200,16 @@ impl Prompter for Screen {
         out.write_all(text.render(&self.appearance.result_page()).as_bytes())?;
         Ok(out.flush()?)
     }
+}
+
+/// How many rows of a list to show at once in a room of so many lines: all if they fit, else as many as
+/// fit even where the tallest stand together.
+fn fitting(lines: &[usize], room: usize) -> usize {
+    if lines.iter().sum::<usize>() <= room {
+        return lines.len().max(1);
+    }
+    let tallest = lines.iter().max().copied().unwrap_or(1).max(1);
+    (room / tallest).max(3)
 }
 
 /// Esc and Ctrl-D leave a prompt without a reply; everything else is an error.
@@ -223,4 +242,18 @@ fn drop_typed_ahead() -> Result<(), AskError> {
         disable_raw_mode()?;
     }
     outcome
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fitting;
+
+    #[test]
+    fn a_list_shows_all_its_rows_where_they_fit() {
+        assert_eq!(fitting(&[1, 2, 1, 1], 5), 4);
+        assert_eq!(fitting(&[1; 30], 20), 20);
+        assert_eq!(fitting(&[1, 2, 1, 1, 1, 1], 6), 3);
+        assert_eq!(fitting(&[2; 30], 2), 3);
+        assert_eq!(fitting(&[], 20), 1);
+    }
 }

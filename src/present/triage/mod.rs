@@ -2,6 +2,8 @@
 
 pub mod json;
 mod report;
+mod speaks;
 pub mod text;
 
-pub use report::{AnswerRow, CautionRow, FaultRow, NextRow, Outlook, Report, Speaks, gather, leading};
+pub use report::{AnswerRow, CautionRow, FaultRow, NextRow, Outlook, Report, gather, leading};
+pub use speaks::Speaks;

@@ -1,9 +1,10 @@
 //! Everything that a result says, gathered from the case and the planner.
 
+use super::speaks::{Speaks, evidence, given_by};
 use crate::case::evidence::bands;
 use crate::case::{Answer, Case, Warning};
 use crate::inference::InferenceError;
-use crate::knowledge::{Knowledge, Repair};
+use crate::knowledge::{Knowledge, Motor, Repair};
 use crate::plan::assess::{Assessment, Step, Stop};
 use crate::plan::explain::{Agreement, Change};
 use crate::plan::questions::Valued;
@@ -14,6 +15,8 @@ use crate::plan::scopes::ScopeRow;
 pub struct Report<'k> {
     /// The knowledge base that it rests on.
     pub knowledge: &'k Knowledge,
+    /// The motor, where it is one of the knowledge base.
+    pub motor: Option<&'k Motor>,
     /// The answers, in the order in which they were given.
     pub answers: Vec<AnswerRow>,
     /// Every fault, most probable first.
@@ -66,15 +69,6 @@ pub struct FaultRow {
     pub probability: f64,
     /// Probability before them.
     pub prior: f64,
-}
-
-/// What one answer says of a fault.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Speaks {
-    /// Id of the answered factor or observation.
-    pub answer: String,
-    /// Weight of evidence; above 0 it speaks for the fault.
-    pub decibans: f64,
 }
 
 /// A question worth asking.
@@ -140,24 +134,21 @@ pub fn gather<'k>(
             prior: assessment.planner.prior[f],
         })
         .collect();
-    let speak = |list: Vec<crate::inference::Weight>| -> Vec<Speaks> {
-        list.into_iter().map(|w| Speaks { answer: w.answer, decibans: w.decibans }).collect()
-    };
     let (weights, agreement) = assessment.weights_and_agreement(&leading)?;
-    let evidence =
-        leading.iter().zip(weights).map(|(f, list)| (net.faults[*f].id.clone(), speak(list))).collect();
+    let evidence = evidence(assessment, case, &leading, weights)?;
     let scopes = assessment.scope_rows();
     let best = scopes.iter().find(|s| s.blocked.is_none()).map(|s| s.id.clone()).unwrap_or_default();
     let repairs = assessment.repairs(&best);
     let ranking = assessment.ranking();
     let changes = assessment.changes(&ranking, &best);
     let outlook = outlook(knowledge, assessment.decide(ranking));
-    if let Some(id) = &agreement.recheck {
+    if let Some(id) = agreement.recheck.as_deref().map(|seen| given_by(assessment, case, seen)) {
         let text = format!("The answers do not fit together well. Check `{id}` again first.");
-        warnings.push(Warning { id: id.clone(), text });
+        warnings.push(Warning { id: id.to_string(), text });
     }
     Ok(Report {
         knowledge,
+        motor: assessment.moment.motor,
         answers: answers(assessment, case),
         faults,
         healthy: posterior.healthy,

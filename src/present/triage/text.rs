@@ -27,19 +27,20 @@ pub fn standing(faults: &[FaultRow], before: &dyn Fn(&str) -> f64, most: usize) 
     text
 }
 
-/// The ranking so far: faults as bars, then the scopes of work.
+/// The ranking so far: faults as bars, then the scopes of work; short enough to stay in sight above the
+/// question that is put again after it.
 pub fn ranking(knowledge: &Knowledge, faults: &[FaultRow], healthy: f64, scopes: &[ScopeRow]) -> Text {
     let mut text = Text::new();
     text.heading("Ranking so far");
     let prior = |id: &str| faults.iter().find(|f| f.id == id).map_or(0.0, |f| f.prior);
-    text.append(standing(faults, &prior, 8));
+    text.append(standing(faults, &prior, 5));
     text.para(Styled::new().muted(format!("Nothing wrong at all: {}.", percent(healthy))));
     text.blank();
-    text.table(0, scope_table(knowledge, scopes));
+    text.table(0, scope_table(knowledge, scopes, 3));
     text
 }
 
-/// The whole result. `price` is what a minute of work costs.
+/// The whole result.
 pub fn result(report: &Report, title: &str) -> Text {
     let mut text = Text::new();
     text.heading(title);
@@ -58,30 +59,70 @@ pub fn result(report: &Report, title: &str) -> Text {
     customer(report, &mut text);
     changes(report, &mut text);
     next(report, &mut text);
+    in_short(report, &mut text);
     text
+}
+
+/// The last lines, which are in sight when all has scrolled by: the fault and the work.
+fn in_short(report: &Report, text: &mut Text) {
+    let (Some(fault), Some(best)) = (report.faults.first(), best(report)) else { return };
+    text.subheading("In short");
+    text.para(
+        Styled::from("Most likely: ").fault(&fault.name).plain(format!(" ({}).", percent(fault.probability))),
+    );
+    text.para(Styled::from("Work: ").strong(scope_name(report.knowledge, &best.id)).plain(format!(
+        ", about {}, for about {}.",
+        minutes(best.minutes),
+        money(price(report, best).round())
+    )));
+    // While something is still worth asking, that comes before the work.
+    let first = match &report.outlook {
+        Outlook::Ask(list) => list.first().map(|row| row.question.clone()),
+        Outlook::Open(stage, _) => {
+            let stage = report.knowledge.stages.iter().find(|s| s.id == *stage);
+            stage.map(|s| format!("go on to “{}”.", s.name))
+        }
+        Outlook::Stop(_) => None,
+    };
+    if let Some(first) = first {
+        text.para(Styled::from("But first: ").plain(first));
+    }
+}
+
+/// What the owner pays for a scope: work and parts.
+fn price(report: &Report, scope: &ScopeRow) -> f64 {
+    scope.minutes * report.knowledge.shop.labour_per_minute + scope.parts
 }
 
 fn faults(report: &Report, text: &mut Text) {
     text.subheading("What is likely wrong");
     let shown = leading(&report.faults, 2, 5);
+    let bar = |fault: &FaultRow| Bar {
+        label: Styled::new().fault(&fault.name),
+        fraction: fault.probability,
+        note: Styled::from(percent(fault.probability)).muted(format!("  (was {})", percent(fault.prior))),
+    };
+    text.bars(shown.iter().map(bar).collect());
+    text.para(
+        Styled::new()
+            .muted(format!("Was: before the answers. Nothing wrong at all: {}.", percent(report.healthy))),
+    );
     for fault in shown {
-        text.bars(vec![Bar {
-            label: Styled::new().fault(&fault.name),
-            fraction: fault.probability,
-            note: Styled::from(percent(fault.probability))
-                .muted(format!("  ({} before the answers)", percent(fault.prior))),
-        }]);
         let Some((_, says)) = report.evidence.iter().find(|(id, _)| *id == fault.id) else { continue };
-        reasons(report.knowledge, fault, says, text);
+        reasons(report, fault, says, text);
     }
-    text.para(Styled::new().muted(format!("Nothing wrong at all: {}.", percent(report.healthy))));
 }
 
 /// Answers of at least this weight are worth a line: 1.5 decibans are odds of 7 to 5.
 const WORTH_A_LINE: f64 = 1.5;
 
-fn reasons(knowledge: &Knowledge, fault: &FaultRow, says: &[Speaks], text: &mut Text) {
+fn reasons(report: &Report, fault: &FaultRow, says: &[Speaks], text: &mut Text) {
     let mut list: Vec<&Speaks> = says.iter().filter(|s| s.decibans.abs() >= WORTH_A_LINE).collect();
+    if list.is_empty() {
+        return;
+    }
+    text.blank();
+    text.para(Styled::new().fault(&fault.name));
     list.sort_by(|a, b| b.decibans.abs().total_cmp(&a.decibans.abs()));
     let (mut pro, mut con): (Vec<&Speaks>, Vec<&Speaks>) = list.into_iter().partition(|s| s.decibans > 0.0);
     pro.truncate(4);
@@ -91,7 +132,7 @@ fn reasons(knowledge: &Knowledge, fault: &FaultRow, says: &[Speaks], text: &mut 
     {
         let lead = format!("{} {word}: ", strength(says.decibans));
         let lead = if good { Styled::new().warn(lead) } else { Styled::new().good(lead) };
-        text.item(4, lead, Styled::from(reason(knowledge, &fault.id, says, good)));
+        text.item(2, lead, Styled::from(reason(report, &fault.id, says, good)));
     }
 }
 
@@ -103,18 +144,34 @@ fn strength(decibans: f64) -> &'static str {
     }
 }
 
-/// What an answer says, in a sentence: the name of the question, and why it goes with the fault.
-fn reason(knowledge: &Knowledge, fault: &str, says: &Speaks, good: bool) -> String {
-    let name = name(knowledge, &says.answer);
-    let link = knowledge.fault(fault).and_then(|f| f.shows.iter().find(|s| s.observation == says.answer));
-    let cause = knowledge.fault(fault).and_then(|f| f.causes.iter().find(|c| c.by.parent == says.answer));
+/// What an answer says, in a sentence or two: the answer, and why it goes with the fault.
+fn reason(report: &Report, fault: &str, says: &Speaks, good: bool) -> String {
+    let knowledge = report.knowledge;
+    let answer = said_of(report, &says.answer);
+    // Of a reading that speaks of two observations, the one that weighs more.
+    let weightier = says.parts.iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+    let seen = weightier.map_or(says.answer.as_str(), |(id, _)| id);
+    let link = knowledge.fault(fault).and_then(|f| f.shows.iter().find(|s| s.observation == seen));
+    let cause = knowledge.fault(fault).and_then(|f| f.causes.iter().find(|c| c.by.parent == seen));
     match (link, cause, good) {
-        (Some(link), _, true) => format!("{name}. {}", link.because),
-        (Some(link), _, false) => format!("{name}. {}", expected(knowledge, link)),
-        (None, Some(cause), true) => format!("{name}. {}", cause.because),
-        (None, Some(_), false) => format!("{name}. What usually brings it about is missing."),
-        (None, None, true) => format!("{name}. It makes other explanations less likely."),
-        (None, None, false) => format!("{name}. Other faults explain it better."),
+        (Some(link), _, true) => format!("{answer}. {}", link.because),
+        (Some(link), _, false) => format!("{answer}. {}", expected(knowledge, link)),
+        (None, Some(cause), true) => format!("{answer}. {}", cause.because),
+        (None, Some(_), false) => format!("{answer}. What usually brings it about is missing."),
+        (None, None, true) => format!("{answer}. It makes other explanations less likely."),
+        (None, None, false) => format!("{answer}. Other faults explain it better."),
+    }
+}
+
+/// An answer of the case as people say it: the name of the question and what was answered.
+fn said_of(report: &Report, id: &str) -> String {
+    let knowledge = report.knowledge;
+    let name = name(knowledge, id);
+    let Some(row) = report.answers.iter().find(|a| a.id == id) else { return name.into() };
+    let states = knowledge.states(id).unwrap_or_default();
+    match states.iter().find(|(state, _)| !row.reading && **state == row.value) {
+        Some((_, label)) => format!("{name} “{}”", head(label)),
+        None => format!("{name} {}", row.value),
     }
 }
 
@@ -123,8 +180,8 @@ fn expected(knowledge: &Knowledge, link: &Shows) -> String {
     let worst = link.effect.iter().enumerate().skip(1).max_by(|a, b| a.1.total_cmp(b.1));
     let states = knowledge.states(&link.observation).unwrap_or_default();
     match worst.and_then(|(i, _)| states.get(i)) {
-        Some((_, label)) => format!("This fault would more often show “{}”.", head(label)),
-        None => "This fault would more often show something else.".into(),
+        Some((_, label)) => format!("With this fault it is more often “{}”.", head(label)),
+        None => "With this fault it is more often otherwise.".into(),
     }
 }
 
@@ -166,14 +223,14 @@ fn scopes(report: &Report, text: &mut Text) {
         let (title, summary) = scope.map_or(("", ""), |s| (s.name.as_str(), s.summary.as_str()));
         text.para(Styled::new().strong(title).plain(": ").plain(summary));
         text.para(format!(
-            "It cures the motor at the first go in {} of such cases, for about {} of work and {} of parts.",
+            "It cures the motor at the first go in {} of such cases: about {} of work, and parts for {}.",
             percent(best.success),
             minutes(best.minutes),
-            money(best.parts)
+            money(best.parts.round())
         ));
         text.blank();
     }
-    text.table(0, scope_table(report.knowledge, &report.scopes));
+    text.table(0, scope_table(report.knowledge, &report.scopes, 5));
     text.para(Styled::new().muted(
         "Expected cost: work, parts, and what a motor that comes back costs the shop, in its own money.",
     ));
@@ -184,7 +241,7 @@ fn scopes(report: &Report, text: &mut Text) {
     }
 }
 
-fn scope_table(knowledge: &Knowledge, scopes: &[ScopeRow]) -> Table {
+fn scope_table(knowledge: &Knowledge, scopes: &[ScopeRow], most: usize) -> Table {
     let mut table = Table::new(&[
         ("Work", Align::Left),
         ("Expected cost", Align::Right),
@@ -193,7 +250,7 @@ fn scope_table(knowledge: &Knowledge, scopes: &[ScopeRow]) -> Table {
         ("Cured at once", Align::Right),
     ]);
     let open = scopes.iter().filter(|s| s.blocked.is_none());
-    for (i, scope) in open.take(5).enumerate() {
+    for (i, scope) in open.take(most).enumerate() {
         let name = scope_name(knowledge, &scope.id);
         table.row(vec![
             if i == 0 { Styled::new().strong(name) } else { Styled::from(name) },
@@ -222,7 +279,7 @@ fn work_list(report: &Report, text: &mut Text) {
     text.subheading("The work, step by step");
     let mut said = Vec::new();
     for (i, procedure) in report.repairs.iter().enumerate() {
-        repair(report.knowledge, procedure, i + 1, &mut said, text);
+        repair(report.knowledge, report.motor, procedure, i + 1, &mut said, text);
     }
     text.subheading("Afterwards, this proves the cure");
     for check in report.repairs.iter().flat_map(|r| &r.checks) {
@@ -241,12 +298,11 @@ fn customer(report: &Report, text: &mut Text) {
     if let Some(scope) = report.knowledge.scope(&best.id) {
         text.para(scope.customer.as_str());
     }
-    let price = best.minutes * report.knowledge.shop.labour_per_minute + best.parts;
     text.para(format!(
-        "It will cost about {}: {} of work and {} of parts.",
-        money(price.round()),
+        "It will cost about {}: {} of work, and parts for {}.",
+        money(price(report, best).round()),
         minutes(best.minutes),
-        money(best.parts)
+        money(best.parts.round())
     ));
 }
 
@@ -290,7 +346,7 @@ pub fn stop(best: Option<&NextRow>) -> String {
     match best {
         None => "Nothing more can be asked at this stage or a later one that is open.".into(),
         Some(best) => format!(
-            "No further question is worth its minutes. The best one left, “{}”, takes {} and would hardly change what to do.",
+            "No further question is worth its minutes. The best one left would be “{}” ({}); it would hardly change what to do.",
             best.question,
             minutes(best.minutes)
         ),

@@ -1,11 +1,12 @@
 //! Repairs as they stand in a result: short, numbered, each caution before its step.
 
-use crate::knowledge::{Knowledge, Repair};
+use crate::knowledge::{Knowledge, Motor, Repair};
 use crate::present::text::{Styled, Text, minutes, money};
 
-/// One repair with its steps; `said` holds the cautions given in full before it.
+/// One repair with its steps, for this motor; `said` holds the cautions given in full before it.
 pub fn repair(
     knowledge: &Knowledge,
+    motor: Option<&Motor>,
     repair: &Repair,
     number: usize,
     said: &mut Vec<String>,
@@ -14,9 +15,8 @@ pub fn repair(
     let stage = knowledge.stages.iter().find(|s| s.id == repair.stage);
     let mut facts = vec![minutes(repair.minutes)];
     facts.extend(stage.map(|s| s.name.to_lowercase()));
-    facts.extend(
-        repair.parts.iter().filter(|p| p.cost >= 1.0).map(|p| format!("{} ({})", p.name, money(p.cost))),
-    );
+    let parts = repair.parts.iter().map(|p| (&p.name, p.price(motor)));
+    facts.extend(parts.filter(|(_, price)| *price >= 1.0).map(|(name, p)| format!("{name} ({})", money(p))));
     text.blank();
     text.item(
         0,

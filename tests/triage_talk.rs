@@ -1,0 +1,391 @@
+//! A consultation by numbered lines through a pipe, from the first question to the result.
+
+mod common;
+
+use std::io::{BufRead, BufReader, Write};
+use std::process::Stdio;
+
+use common::program::{Bench, Done, flowing};
+
+const CASE: &str = "\
+format: commsense/case/1
+case: Q-17
+motor: heron-540-3
+complaint: weak
+answers:
+  power-loss: severe
+  clicking: no
+";
+
+/// Talks about a case with this content, and hands back how it ended with the file as it is then.
+fn talk(content: &str, lines: &[&str]) -> (Done, String) {
+    let bench = Bench::new();
+    bench.write("job.yaml", content);
+    let done = bench.talk(&["triage", "job.yaml", "--line"], lines);
+    let file = bench.read("job.yaml");
+    (done, file)
+}
+
+/// The questions that were put, in order; a question that was put again counts again.
+fn questions(talk: &str) -> Vec<&str> {
+    talk.lines()
+        .filter_map(|l| Some(l.strip_prefix("── Question ")?.split(' ').next().unwrap_or("")))
+        .collect()
+}
+
+/// From one piece of text to the next after it.
+#[track_caller]
+fn between<'t>(text: &'t str, from: &str, to: &str) -> &'t str {
+    let rest = text.split_once(from).unwrap_or_else(|| panic!("{from:?} in {text}")).1;
+    rest.split_once(to).unwrap_or_else(|| panic!("{to:?} in {rest}")).0
+}
+
+#[test]
+fn from_the_motor_to_the_result() {
+    let bench = Bench::new();
+    let words = "it clicks loudly and has no power";
+    let done = bench.talk(&["triage", "Q-18.yaml", "--line"], &["1", words, "1", "q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let said = &done.stderr;
+    let order = [
+        "Triage · Q-18",
+        "Which motor is it?",
+        "1  Heron 540-3",
+        "What does the owner say",
+        "What I heard",
+        "Is this what the owner means?",
+        "Yes, all of it",
+        "█",
+        "── Question 1 · ",
+    ];
+    let mut rest = said.as_str();
+    for piece in order {
+        rest = rest.split_once(piece).unwrap_or_else(|| panic!("{piece:?} comes in its place: {said}")).1;
+    }
+    assert!(between(said, "What I heard", "Is this").contains("Clicking: "), "{said}");
+    assert!(
+        said.ends_with("Saved in Q-18.yaml. Go on at any time with: commsense triage Q-18.yaml\n"),
+        "{said}"
+    );
+    // The result alone stands on standard output.
+    assert!(done.stdout.starts_with("── Result · Q-18 "), "{}", done.stdout);
+    assert!(!done.stdout.contains("Answer:") && !said.contains("What is likely wrong"));
+    let file = bench.read("Q-18.yaml");
+    for line in [
+        "format: commsense/case/1",
+        "case: Q-18",
+        "motor: heron-540-3",
+        "  clicking: loud",
+        "complaint: it clicks",
+    ] {
+        assert!(file.contains(line), "{line}: {file}");
+    }
+    // The case file alone gives the same result.
+    let again = bench.run(&["triage", "Q-18.yaml"]);
+    assert_eq!(again.stdout, done.stdout);
+}
+
+#[test]
+fn without_a_name_a_new_file_is_made_and_none_is_overwritten() {
+    let bench = Bench::new();
+    bench.write("case-1.yaml", "mine\n");
+    let done = bench.talk(&["triage", "--line"], &["another", "d", "q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(
+        done.stderr.ends_with("Saved in case-2.yaml. Go on at any time with: commsense triage case-2.yaml\n")
+    );
+    assert_eq!(bench.names(), ["case-1.yaml", "case-2.yaml"]);
+    assert_eq!(bench.read("case-1.yaml"), "mine\n");
+}
+
+#[test]
+fn the_beginning_can_be_gone_back_to_and_left() {
+    let bench = Bench::new();
+    let lines = ["1", "b", "2", "it squeals", "b", "it clicks loudly", "3", "q"];
+    let done = bench.talk(&["triage", "a.yaml", "--line"], &lines);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let file = bench.read("a.yaml");
+    assert!(file.contains("motor: redshank-540-3") && file.contains("complaint: it clicks loudly"), "{file}");
+    assert!(!file.contains("answers"), "none of it was meant: {file}");
+    for lines in [&["q"][..], &["1", "q"], &["1", "it clicks", "q"]] {
+        let done = bench.talk(&["triage", "b.yaml", "--line"], lines);
+        assert_eq!(done.code, Some(0), "{}", done.stderr);
+        assert!(questions(&done.stderr).is_empty(), "{}", done.stderr);
+        assert!(done.stdout.contains("nothing can be concluded"), "{}", done.stdout);
+        std::fs::remove_file(bench.path("b.yaml")).expect("the case was saved");
+    }
+}
+
+#[test]
+fn words_of_the_owner_one_by_one() {
+    let bench = Bench::new();
+    let words = "squeals, and clicks";
+    // Back from the second to the first; back from the first to the whole.
+    let lines = ["1", words, "2", "b", "2", "yes", "b", "no", "faint", "q"];
+    let done = bench.talk(&["triage", "a.yaml", "--line"], &lines);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let heads: Vec<&str> = done.stderr.lines().filter(|l| l.starts_with("── The owner said")).collect();
+    assert_eq!(heads.len(), 5, "{}", done.stderr);
+    let file = bench.read("a.yaml");
+    assert!(file.contains("  squeal: no\n") && file.contains("  clicking: faint\n"), "{file}");
+}
+
+#[test]
+fn why_how_ranking_and_unknown_come_back_to_the_same_question() {
+    let (done, file) = talk(CASE, &["?", "h", "r", "perhaps", "d", "q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let said = &done.stderr;
+    assert_eq!(questions(said), ["3", "3", "3", "3", "4"], "two answers stood there before");
+    let why = between(said, "Answer: ?", "── Question");
+    for piece in ["Why: ", "If the answer is", "Chance", "then most likely", " %"] {
+        assert!(why.contains(piece), "{piece}: {why}");
+    }
+    assert!(between(said, "Answer: h\n", "── Question").contains("How: "), "{said}");
+    let ranking = between(said, "Answer: r\n", "── Question");
+    for piece in ["Ranking so far", "█", "Nothing wrong at all: ", "Expected cost", "Cured at once"] {
+        assert!(ranking.contains(piece), "{piece}: {ranking}");
+    }
+    let after = said.split_once("Answer: perhaps\n").expect("it is echoed").1;
+    assert!(after.starts_with("! “perhaps” is none of the replies. Type a number from 1 to "), "{after}");
+    assert_eq!(file.matches("unknown").count(), 1, "{file}");
+    assert_eq!(file.lines().last().map(|l| l.ends_with(": unknown")), Some(true), "{file}");
+    // What nobody knows moves nothing: no bars come between.
+    assert!(!between(after, "Answer: d\n", "── Question 4").contains('█'), "{after}");
+}
+
+#[test]
+fn an_earlier_answer_can_be_changed_or_taken_back() {
+    // The last answer stands first.
+    let (done, file) = talk(CASE, &["b", "2", "1", "none", "q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let list = between(&done.stderr, "Answer: b\n", "Answer: 2\n");
+    assert!(list.find("1  Clicking: ") < list.find("2  Loss of power: "), "{list}");
+    assert!(file.contains("power-loss: none") && file.contains("clicking: no"), "{file}");
+    let moved = done.stderr.rsplit_once("Answer: none\n").expect("it is echoed").1;
+    assert!(moved.contains(" %  ↓"), "a change shows what it moved: {moved}");
+
+    let (done, file) = talk(CASE, &["b", "1", "2", "q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(file.contains("power-loss: severe") && !file.contains("clicking"), "{file}");
+
+    // Turned back at each step, nothing is changed.
+    for lines in [&["b", "b", "q"][..], &["b", "1", "b", "q"], &["b", "1", "1", "b", "q"]] {
+        let (done, file) = talk(CASE, lines);
+        assert_eq!((done.code, file.as_str()), (Some(0), CASE), "{lines:?}: {}", done.stderr);
+    }
+}
+
+#[test]
+fn answers_that_hang_on_a_changed_one_go_with_it() {
+    let case = format!("{CASE}  water-exposure: submerged\n  after-water-care: left-wet\n");
+    let (done, file) = talk(&case, &["b", "2", "1", "none", "q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(file.contains("water-exposure: none"), "{file}");
+    assert!(!file.contains("left-wet"), "without water there is no care after it: {file}");
+}
+
+#[test]
+fn stopping_and_going_on_show_what_was_answered() {
+    let bench = Bench::new();
+    bench.write("job.yaml", CASE);
+    let first = bench.talk(&["triage", "job.yaml", "--line"], &["1", "1", "q"]);
+    let second = bench.talk(&["triage", "job.yaml", "--line"], &["q"]);
+    assert_eq!((first.code, second.code), (Some(0), Some(0)));
+    assert_eq!(questions(&first.stderr), ["3", "4", "5"]);
+    assert_eq!(questions(&second.stderr), ["5"], "it goes on where it stopped");
+    let put = |talk: &str| talk.rsplit_once("── Question 5 ").expect("the question").1.to_string();
+    assert_eq!(put(&first.stderr).split("Answer:").next(), put(&second.stderr).split("Answer:").next());
+    let beginning = second.stderr.split("── Question").next().expect("something stands before");
+    assert!(
+        beginning.contains("Motor: Heron 540-3") && beginning.contains("Complaint: “weak”"),
+        "{beginning}"
+    );
+    let shown = flowing(between(beginning, "Answered so far:", "Every answer"));
+    assert!(shown.contains("Loss of power: Severe") && shown.contains("Clicking: "), "{shown}");
+    assert_eq!(shown.matches(": ").count(), 4, "all four answers: {shown}");
+    assert_eq!(first.stdout, second.stdout, "nothing new, the same result");
+}
+
+#[test]
+fn notes_are_kept_and_a_stage_can_wait() {
+    let bench = Bench::new();
+    bench.write("job.yaml", CASE);
+    // Normal answers until a stage is proposed: count them.
+    let mut lines = vec!["1"];
+    let at = loop {
+        let done = bench.talk(&["triage", "job.yaml", "--line"], &lines);
+        bench.write("job.yaml", CASE);
+        if let Some(at) = done.stderr.find("── Next stage · ") {
+            assert!(done.stderr[at..].contains("Write down first:"));
+            break lines.len() - usize::from(done.stderr[at..].contains("Answer: 1"));
+        }
+        lines.push("1");
+        assert!(lines.len() < 30, "a stage is proposed at last: {}", done.stderr);
+    };
+    lines.truncate(at);
+    let with = |more: &[&str]| {
+        bench.write("job.yaml", CASE);
+        let done = bench.talk(&["triage", "job.yaml", "--line"], &[&lines, more].concat());
+        (done, bench.read("job.yaml"))
+    };
+    let (why, _) = with(&["?", "q"]);
+    assert!(flowing(&why.stderr).contains("worth asking there:"), "{}", why.stderr);
+    let sheet = why.stderr.split("── Next stage · ").nth(1).expect("a stage is proposed");
+    let order =
+        ["Write down first:", "Lost by it: ", "CAUTION: ", "Then: ", "Go on to this stage?", "1  Yes"];
+    let places: Vec<Option<usize>> = order.iter().map(|piece| sheet.find(piece)).collect();
+    assert!(places.iter().all(Option::is_some) && places.is_sorted(), "{places:?} in {sheet}");
+
+    let (noted, file) = with(&["red lead on the marked terminal", "gears: 2 mm deep", "1", "q"]);
+    assert_eq!(noted.code, Some(0), "{}", noted.stderr);
+    assert_eq!(noted.stderr.matches("\nNoted.\n").count(), 2, "{}", noted.stderr);
+    assert!(file.contains("stage: bench"), "{file}");
+    assert!(
+        file.contains("- 'bench: red lead on the marked terminal'\n- 'bench: gears: 2 mm deep'\n"),
+        "{file}"
+    );
+
+    let (later, file) = with(&["2", "q"]);
+    assert_eq!(later.code, Some(0), "{}", later.stderr);
+    assert!(!file.contains("stage: bench"), "{file}");
+    assert_eq!(
+        later.stderr.matches("Next stage · on the bench, closed").count(),
+        1,
+        "it is not proposed again"
+    );
+    // The result still says that it would be the next thing to do.
+    assert!(later.stdout.contains("Go on to: On the bench, closed."), "{}", later.stdout);
+}
+
+#[test]
+fn when_nobody_knows_anything_it_ends_and_says_so() {
+    let bench = Bench::new();
+    let lines = [&["another"][..], &["d"; 7]].concat();
+    let done = bench.talk(&["triage", "dark.yaml", "--line"], &lines);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert_eq!(questions(&done.stderr).len(), 6);
+    assert!(flowing(&done.stderr).contains("more questions would only cost time"), "{}", done.stderr);
+    assert!(done.stdout.contains("nothing can be concluded"), "{}", done.stdout);
+    assert!(done.stdout.contains("Worth asking now: "), "what would tell most: {}", done.stdout);
+    // Going on is not ended at once by what nobody knew before.
+    let again = bench.talk(&["triage", "dark.yaml", "--line"], &["1", "q"]);
+    assert_eq!(again.code, Some(0), "{}", again.stderr);
+    assert_eq!(questions(&again.stderr), ["7", "8"]);
+}
+
+#[test]
+fn the_end_of_the_input_keeps_what_was_answered() {
+    let bench = Bench::new();
+    bench.write("the job.yaml", CASE);
+    let done = bench.talk(&["triage", "the job.yaml", "--line"], &["1", "d"]);
+    assert_eq!((done.code, done.stdout.as_str()), (Some(1), ""));
+    let end = flowing(&done.stderr);
+    let wanted = "error: the input ended before the question was answered help: The answers are saved. Go on with: commsense triage 'the job.yaml'";
+    assert!(end.ends_with(wanted), "{end}");
+    let file = bench.read("the job.yaml");
+    assert!(file.starts_with(CASE) && file.lines().count() == CASE.lines().count() + 2, "{file}");
+}
+
+#[test]
+fn a_sudden_end_loses_nothing() {
+    let bench = Bench::new();
+    bench.write("job.yaml", CASE);
+    let mut child = bench
+        .command(&["triage", "job.yaml", "--line"])
+        .stdin(Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    let mut input = child.stdin.take().expect("a pipe");
+    let mut said = BufReader::new(child.stderr.take().expect("a pipe")).split(b' ');
+    let mut until = |piece: &str| {
+        for word in said.by_ref() {
+            if String::from_utf8_lossy(&word.expect("it can be read")).contains(piece) {
+                return;
+            }
+        }
+        panic!("{piece:?} does not come");
+    };
+    for question in 3..6 {
+        until("Question");
+        until("Answer:");
+        input.write_all(b"1\n").expect("it reads");
+        let _ = question;
+    }
+    // The next question is put only when the answer before it is on the disk.
+    until("Question");
+    child.kill().expect("it can be killed");
+    child.wait().expect("it ends");
+    let file = bench.read("job.yaml");
+    assert_eq!(file.lines().count(), CASE.lines().count() + 3, "{file}");
+    assert_eq!(bench.names(), ["job.yaml"], "no half-written file is left");
+    let again = bench.talk(&["triage", "job.yaml", "--line"], &["q"]);
+    assert_eq!(again.code, Some(0), "{}", again.stderr);
+    assert_eq!(questions(&again.stderr), ["6"]);
+}
+
+#[test]
+fn what_the_flags_say_is_kept_in_a_new_case() {
+    let bench = Bench::new();
+    let args = [
+        "triage",
+        "new.yaml",
+        "--line",
+        "--motor",
+        "heron-540-3",
+        "--answer",
+        "clicking=loud",
+        "--stage",
+        "bench",
+    ];
+    let done = bench.talk(&args, &["q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let file = bench.read("new.yaml");
+    assert_eq!(
+        file,
+        "format: commsense/case/1\ncase: new\nmotor: heron-540-3\nstage: bench\nanswers:\n  clicking: loud\n"
+    );
+}
+
+#[test]
+fn own_knowledge_is_named_in_the_command_to_go_on() {
+    let bench = Bench::new();
+    std::fs::create_dir(bench.path("own notes")).expect("a folder can be made");
+    bench.write("own notes/own.yaml", "format: commsense/knowledge/1\n");
+    let args = ["triage", "a.yaml", "--line", "--knowledge", "own notes"];
+    let done = bench.talk(&args, &["another", "d", "q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(
+        flowing(&done.stderr).ends_with("commsense triage a.yaml --knowledge 'own notes'"),
+        "{}",
+        done.stderr
+    );
+}
+
+#[test]
+fn a_wide_or_narrow_page_never_breaks_a_word() {
+    let bench = Bench::new();
+    for columns in [40, 80, 200] {
+        bench.write("job.yaml", CASE);
+        let mut command = bench.command(&["triage", "job.yaml", "--line"]);
+        command.env("COLUMNS", columns.to_string()).stdin(Stdio::piped());
+        let mut child = command.spawn().expect("the program runs");
+        let mut input = child.stdin.take().expect("a pipe");
+        input.write_all(b"?\nh\nr\n1\n1\nq\n").expect("it reads");
+        drop(input);
+        let output = child.wait_with_output().expect("it ends");
+        assert_eq!(output.status.code(), Some(0));
+        let all = String::from_utf8([output.stderr, output.stdout].concat()).expect("UTF-8");
+        let widest = columns.min(100);
+        for line in all.lines() {
+            assert!(commsense::present::text::width(line) <= widest, "{columns}: {line:?}");
+        }
+        // Long words of the trade stand whole.
+        for word in ["Expected", "probable", "commutator", "brushes"] {
+            let broken = (3..word.len() - 1).any(|cut| {
+                all.contains(&format!("{}\n", &format!(" {}", &word[..cut])))
+                    && all.contains(&format!(" {}\n{}", &word[..cut], &word[cut..]))
+            });
+            assert!(!broken, "{columns}: {word} is broken");
+        }
+    }
+}
