@@ -42,6 +42,8 @@ pub struct Assessment<'p, 'k> {
     pub moment: Moment<'k>,
     /// Exact posteriors.
     pub engine: Engine,
+    /// For each fault, whether the work is for it: whether it can have brought about the complaint.
+    pub wanted: Vec<bool>,
     /// Every scope, worked out for this motor.
     pub scopes: Vec<ScopeModel<'k>>,
 }
@@ -92,8 +94,9 @@ impl<'k> Planner<'k> {
     /// When the answers are impossible together, or the network is too large for exact inference.
     pub fn assess(&self, moment: Moment<'k>) -> Result<Assessment<'_, 'k>, InferenceError> {
         let engine = Engine::compile(&self.net, &moment.evidence, &Limits::default())?;
-        let scopes = scopes::models(self.knowledge, &self.net, moment.motor, &moment.known, &moment.evidence);
-        Ok(Assessment { planner: self, moment, engine, scopes })
+        let wanted = scopes::wanted_cured(&self.net, &moment.evidence);
+        let scopes = scopes::models(self.knowledge, &self.net, moment.motor, &moment.known, &wanted);
+        Ok(Assessment { planner: self, moment, engine, wanted, scopes })
     }
 }
 
@@ -168,6 +171,7 @@ impl<'p, 'k> Assessment<'p, 'k> {
             knowledge: self.knowledge(),
             engine: &self.engine,
             scopes: &self.scopes,
+            wanted: &self.wanted,
             known: &self.moment.known,
             motor: self.moment.motor,
             stage: self.moment.stage,

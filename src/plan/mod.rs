@@ -9,3 +9,8 @@ pub mod scopes;
 pub mod stages;
 
 pub use known::Known;
+
+#[cfg(test)]
+mod sample;
+#[cfg(test)]
+mod tests;

@@ -64,6 +64,8 @@ pub struct Situation<'a, 'k> {
     pub engine: &'a Engine,
     /// The scopes of work.
     pub scopes: &'a [ScopeModel<'k>],
+    /// For each fault, whether it can have brought about the complaint.
+    pub wanted: &'a [bool],
     /// What is known.
     pub known: &'a Known,
     /// The motor, if it is in the knowledge base.
@@ -223,19 +225,26 @@ impl<'a, 'k> Situation<'a, 'k> {
         for (probability, faults) in foreseen.probabilities.into_iter().zip(foreseen.given) {
             let best = self.best_scope(stage, &faults);
             after += probability * best.map_or(0.0, |b| b.1);
-            entropy += probability * bits(&faults);
+            entropy += probability * self.bits(&faults);
             outcomes.push(Outcome { probability, faults, scope: best.map(|b| b.0) });
         }
         let mut valued = Valued {
             candidate,
             saving: (now - after).max(0.0),
-            bits: (bits(before) - entropy).max(0.0),
+            bits: (self.bits(before) - entropy).max(0.0),
             minutes: candidate.ask.minutes + self.knowledge.shop.minutes_per_question,
             worth: 0.0,
             outcomes,
         };
         self.settle(&mut valued);
         valued
+    }
+
+    /// Entropy of the faults taken one by one, in bits.
+    fn bits(&self, faults: &[f64]) -> f64 {
+        let part = |p: f64| if p > 0.0 { -p * p.log2() } else { 0.0 };
+        let other: f64 = std::env::var("PLANX").ok().and_then(|v| v.parse().ok()).unwrap_or(1.0);
+        faults.iter().zip(self.wanted).map(|(p, w)| (part(*p) + part(1.0 - *p)) * if *w { 1.0 } else { other }).sum()
     }
 
     /// Weighs the head of a sorted list again by exact joint probabilities, and sorts it anew.
@@ -311,10 +320,4 @@ impl Foresight {
             Foresight::Drawn(draws) => engine.chance_cleared_from(draws, question, clears),
         }
     }
-}
-
-/// Entropy of the faults taken one by one, in bits.
-fn bits(faults: &[f64]) -> f64 {
-    let part = |p: f64| if p > 0.0 { -p * p.log2() } else { 0.0 };
-    faults.iter().map(|p| part(*p) + part(1.0 - *p)).sum()
 }

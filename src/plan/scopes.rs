@@ -197,23 +197,23 @@ pub fn wanted_cured(net: &BeliefNet, evidence: &Evidence) -> Vec<bool> {
     if wanted.iter().any(|w| *w) { wanted } else { vec![true; net.faults.len()] }
 }
 
-/// Every scope of the knowledge base, worked out for a network, a motor and what is known of it.
+/// Every scope of the knowledge base, worked out for a network, a motor, what is known of it and the faults
+/// that the work is for.
 pub fn models<'k>(
     knowledge: &'k Knowledge,
     net: &BeliefNet,
     motor: Option<&'k Motor>,
     known: &Known,
-    evidence: &Evidence,
+    wanted: &[bool],
 ) -> Vec<ScopeModel<'k>> {
     let faults: HashMap<&str, usize> = net.faults.iter().enumerate().map(|(i, f)| (&*f.id, i)).collect();
     let closed = |stage: &str| {
         let stage = knowledge.stages.iter().find(|s| s.id == stage);
         stage.is_some_and(|s| stages::closed(s, motor, known).is_some())
     };
-    let wanted = wanted_cured(net, evidence);
     let model = |scope| {
         let mut model = ScopeModel::new(knowledge, scope, &faults, motor, &closed);
-        for (clear, _) in model.clears.iter_mut().zip(&wanted).filter(|(_, wanted)| !**wanted) {
+        for (clear, _) in model.clears.iter_mut().zip(wanted).filter(|(_, wanted)| !**wanted) {
             *clear = 1.0;
         }
         model
@@ -249,23 +249,29 @@ pub struct Bet {
     pub noticed: f64,
 }
 
-/// What starting with each of some scopes is expected to cost, to a cured motor or a come-back.
+/// What starting with each of some scopes is expected to cost, to a cured motor or a come-back, when
+/// everything after it is done for the best.
 ///
-/// When a scope does not cure and the shop notices, the cheapest of the surer scopes is done on top; when
-/// it does not notice, the motor comes back. Surer scopes are taken to cure all that the first one would
-/// have cured, as the usual nested scopes do. With as few scopes as there are, trying every second scope is
-/// exact for plans of two steps (compare Heckerman, Breese & Rommelse 1995 on repair sequences).
+/// When a scope does not cure and the shop notices, a surer scope may be done on top; when it does not
+/// notice, the motor comes back. Surer scopes are taken to cure all that the ones before would have cured,
+/// as nested scopes do; for such scopes the figures are exact, however many follow one another (compare
+/// Heckerman, Breese & Rommelse 1995 on repair sequences).
 pub fn expected_costs(bets: &[Bet], come_back: f64) -> Vec<f64> {
-    let start = |bet: &Bet| {
-        let left = 1.0 - bet.success;
-        if left <= 0.0 {
-            return bet.price;
-        }
-        let surer = bets.iter().filter(|b| b.success > bet.success);
-        let second = surer.map(|b| b.price + (1.0 - b.success) / left * come_back).fold(come_back, f64::min);
-        bet.price + left * (bet.noticed * second + (1.0 - bet.noticed) * come_back)
+    let mut surest_first: Vec<usize> = (0..bets.len()).collect();
+    surest_first.sort_by(|a, b| bets[*b].success.total_cmp(&bets[*a].success));
+    // For each scope, what follows when it has not cured and the shop has noticed.
+    let mut next = vec![come_back; bets.len()];
+    // What doing `bet` costs where `left` is the chance that the trouble had before it.
+    let cost = |bet: &Bet, next: f64, left: f64| {
+        let failed = (1.0 - bet.success) / left;
+        bet.price + failed * (bet.noticed * next + (1.0 - bet.noticed) * come_back)
     };
-    bets.iter().map(start).collect()
+    for (place, &i) in surest_first.iter().enumerate() {
+        let left = 1.0 - bets[i].success;
+        let surer = surest_first[..place].iter().filter(|j| bets[**j].success > bets[i].success);
+        next[i] = surer.map(|j| cost(&bets[*j], next[*j], left)).fold(come_back, f64::min);
+    }
+    bets.iter().zip(next).map(|(bet, next)| cost(bet, next, 1.0)).collect()
 }
 
 /// Labour and parts in the shop's money.
