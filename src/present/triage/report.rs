@@ -204,9 +204,11 @@ fn weights(assessment: &Assessment, id: &str, answer: &Answer) -> Vec<(String, f
 }
 
 fn outlook(knowledge: &Knowledge, step: Step) -> Outlook {
+    // What has to be known before a decision is asked even where it is worth little.
     let rows = |list: &[Valued]| -> Vec<NextRow> {
         let worthy = list.iter().filter(|v| v.worth >= knowledge.shop.worth_asking);
-        worthy.map(row).collect()
+        let rows: Vec<NextRow> = worthy.map(row).collect();
+        if rows.is_empty() { list.first().map(row).into_iter().collect() } else { rows }
     };
     match step {
         Step::Ask(list) => Outlook::Ask(rows(&list)),
