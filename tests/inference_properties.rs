@@ -3,7 +3,9 @@
 
 mod inference_support;
 
-use commsense::inference::{Engine, InferenceError, Limits, Question, conflict, weights_of_evidence};
+use commsense::inference::{
+    Engine, InferenceError, Limits, Question, conflict, leave_one_out, singles, weights_of_evidence,
+};
 use commsense::network::{BeliefNet, Evidence};
 use inference_support::*;
 use proptest::prelude::*;
@@ -115,6 +117,54 @@ proptest! {
                 prop_assert!((mean - now.faults[j]).abs() < 1e-9);
             }
         }
+    }
+
+    /// Everything that the one tape says about each answer left out, against a compilation without it.
+    #[test]
+    fn leaving_answers_out_is_the_same_as_never_having_had_them(seed in 0u64..1_000_000) {
+        let mut dice = Dice(seed);
+        let net = network(&mut dice, &MIDDLE);
+        let mut evidence = consultation(&mut dice, &net, 6, 2);
+        // Soft answers of all kinds: all states possible, only some, and worth more than 1.
+        let soft = |dice: &mut Dice, states: usize, zero: Option<usize>| -> Option<Vec<f64>> {
+            Some((0..states).map(|s| if zero == Some(s) { 0.0 } else { dice.between(0.1, 3.0) }).collect())
+        };
+        evidence.factors[0] = soft(&mut dice, net.factors[0].states.len(), None);
+        evidence.factors[1] = soft(&mut dice, net.factors[1].states.len(), Some(0));
+        for (i, zero) in dice.sample(30, 3).into_iter().zip([None, Some(0), Some(1)]) {
+            evidence.observations[i] = soft(&mut dice, net.observations[i].states.len(), zero);
+        }
+        let limits = Limits::default();
+        let whole = compile(&net, &evidence);
+        let faults: Vec<usize> = (0..net.faults.len()).collect();
+        let left_out = leave_one_out(&net, &evidence, &faults, &limits, &whole).unwrap();
+        let unanswered = compile(&net, &Evidence::none(&net));
+        let singles = singles(&net, &evidence, &limits, &unanswered).unwrap();
+        let decibans = |p: f64| 10.0 * (p / (1.0 - p)).log10();
+        let mut answers = left_out.iter().zip(&singles);
+        let slots = (0..net.factors.len()).map(|j| (true, j)).chain((0..30).map(|i| (false, i)));
+        for (factor, i) in slots {
+            let (mut rest, mut alone) = (evidence.clone(), Evidence::none(&net));
+            let (from, to, id) = if factor {
+                (&mut rest.factors[i], &mut alone.factors[i], &net.factors[i].id)
+            } else {
+                (&mut rest.observations[i], &mut alone.observations[i], &net.observations[i].id)
+            };
+            let Some(weights) = from.take() else { continue };
+            *to = Some(weights);
+            let (one, single) = answers.next().unwrap();
+            prop_assert_eq!(&one.answer, id);
+            let without = compile(&net, &rest);
+            let gap = one.log10_without - without.posterior().log10_evidence;
+            prop_assert!(gap.abs() < 1e-11, "{id} {gap}");
+            for &j in &faults {
+                let want = decibans(whole.posterior().faults[j]) - decibans(without.posterior().faults[j]);
+                prop_assert!((one.decibans[j] - want).abs() < 1e-8, "{id} {j} {} {want}", one.decibans[j]);
+            }
+            let want = compile(&net, &alone).posterior().log10_evidence;
+            prop_assert!((single - want).abs() < 1e-9, "{id} {single} {want}");
+        }
+        prop_assert!(answers.next().is_none());
     }
 
     #[test]

@@ -2,13 +2,12 @@
 
 use super::error::InferenceError;
 use super::lanes::Lanes;
+use super::layout::{Dim, Layout, larger_value};
 use super::leaves::{Kind, Leaves, Source, Var};
 use super::order::Order;
 use super::reduce::Reduced;
 use super::tape::{Place, Step, Tape, Triple};
 
-/// Offsets of the inner list of a step; the rest go to the outer one.
-const INNER_LIST: usize = 48;
 /// Tables are rescaled when their largest number leaves this range.
 const COMFORT: f64 = 1e60;
 
@@ -17,7 +16,7 @@ const COMFORT: f64 = 1e60;
 pub(super) struct Input {
     pub source: Source,
     pub at: usize,
-    /// For `Quiet`: the likelihood of the effects' terms; else the values at weight 1.
+    /// As in the leaf.
     pub values: Vec<f64>,
     /// For `Quiet`: which of its two terms each number belongs to; else the value of the variable.
     pub value_of: Vec<u8>,
@@ -39,24 +38,6 @@ struct Table {
     scope: Vec<u32>,
     place: Place,
     len: usize,
-}
-
-/// How one variable's values in a and b make values in c.
-#[derive(Debug, Clone)]
-enum Dim {
-    /// A stride each (0 where absent or summed out) and the number of values.
-    Straight([u32; 3], usize),
-    /// Listed.
-    Listed(Vec<Triple>),
-}
-
-impl Dim {
-    fn len(&self) -> usize {
-        match self {
-            Dim::Straight(_, values) => *values,
-            Dim::Listed(list) => list.len(),
-        }
-    }
 }
 
 struct Assembler<'a> {
@@ -160,11 +141,14 @@ impl Assembler<'_> {
         self.join(v)
     }
 
-    /// Combines all tables that hold `v`, smallest first.
+    /// Combines all tables that hold `v`, constant ones first, then smallest first.
     fn join(&mut self, v: u32) -> Result<(), InferenceError> {
         let mut ids = std::mem::take(&mut self.held_by[v as usize]);
         ids.retain(|&t| self.tables[t].is_some());
-        ids.sort_by_key(|&t| self.tables[t].as_ref().map_or(0, |t| t.len));
+        // Products of constants cost nothing later, so they come first.
+        ids.sort_by_key(|&t| {
+            self.tables[t].as_ref().map_or((false, 0), |t| (matches!(t.place, Place::Live(_)), t.len))
+        });
         let mut ids = ids.into_iter();
         let Some(mut held) = ids.next().and_then(|id| self.take(id)) else { return Ok(()) };
         let mut combined = false;
@@ -239,16 +223,17 @@ impl Assembler<'_> {
             }
         };
         let out: Vec<u32> = scope.iter().copied().filter(|&v| kept(self, v)).collect();
-        let (sa, sb) = (self.strides(&a.scope, &a_wide), self.strides(&b.scope, &b_wide));
-        let sc = self.strides(&out, &[]);
-        let find = |scope: &[u32], strides: &[u32], v: u32| {
-            scope.iter().position(|&u| u == v).map_or(0, |i| strides[i])
-        };
+        // From the innermost variable outwards; all scopes are in one order.
+        let mut walks = [Walk::new(&a.scope), Walk::new(&b.scope), Walk::new(&out)];
         let mut dims = Vec::with_capacity(scope.len());
-        for &v in &scope {
-            let stride = [find(&a.scope, &sa, v), find(&b.scope, &sb, v), find(&out, &sc, v)];
+        for &v in scope.iter().rev() {
             let radix = self.vars[v as usize].radix;
-            let closes = !out.contains(&v);
+            let extents = [self.extent(v, &a_wide), self.extent(v, &b_wide), radix];
+            let mut stride = [0; 3];
+            for ((stride, walk), extent) in stride.iter_mut().zip(&mut walks).zip(extents) {
+                *stride = walk.stride(v, extent);
+            }
+            let closes = stride[2] == 0;
             let plain = self.vars[v as usize].kind == Kind::Plain;
             dims.push(if plain || (!shared.contains(&v) && !closes) {
                 Dim::Straight(stride, radix)
@@ -309,7 +294,7 @@ impl Assembler<'_> {
                     let out: Vec<u32> = table.scope.iter().copied().filter(|&u| u != v).collect();
                     let to = self.stride_in(&out, plain);
                     let mut dims = self.dims_of_one(&table, &out, v, |k| [k * (s + t), 0, k * to]);
-                    let skip = table.scope.iter().position(|&u| u == plain);
+                    let skip = table.scope.iter().rev().position(|&u| u == plain);
                     if let Some(skip) = skip {
                         dims.remove(skip);
                     }
@@ -335,7 +320,7 @@ impl Assembler<'_> {
         Ok(table)
     }
 
-    /// Dims of a table where one variable is treated by `special` and the others stay.
+    /// Dims, the innermost first, of a table where one variable is treated by `special` and the others stay.
     fn dims_of_one(&self, table: &Table, out: &[u32], v: u32, special: impl Fn(u32) -> Triple) -> Vec<Dim> {
         let radix = |v: u32| self.vars[v as usize].radix;
         let entry = |&u: &u32| {
@@ -346,7 +331,7 @@ impl Assembler<'_> {
                 Dim::Straight(strides, radix(u))
             }
         };
-        table.scope.iter().map(entry).collect()
+        table.scope.iter().rev().map(entry).collect()
     }
 
     fn stride_in(&self, scope: &[u32], v: u32) -> u32 {
@@ -381,7 +366,7 @@ impl Assembler<'_> {
         let now: Vec<u32> = wide.iter().copied().chain([v]).collect();
         let (from, to) = (self.strides(&table.scope, wide), self.strides(&table.scope, &now));
         let mut dims = Vec::with_capacity(table.scope.len());
-        for (i, &u) in table.scope.iter().enumerate() {
+        for (i, &u) in table.scope.iter().enumerate().rev() {
             dims.push(if u == v {
                 let mut list = Vec::new();
                 for k in 0..radix as u32 {
@@ -409,12 +394,14 @@ impl Assembler<'_> {
         if used > self.limit as f64 || self.program.tape.live + len > u32::MAX as usize {
             return Err(InferenceError::TooLarge { operations: used, limit: self.limit as f64 });
         }
-        let layout = Layout::new(dims);
+        let start = self.program.tape.triples.len();
+        let layout = Layout::new(dims, &mut self.program.tape.triples);
         if let (Place::Constant(x), Place::Constant(y)) = (a.place, b.place) {
             let mut values = vec![0.0; len];
-            let constants = &self.program.tape.constants;
-            for p in &layout.outer {
-                for q in &layout.inner {
+            let tape = &mut self.program.tape;
+            let constants = &tape.constants;
+            for p in &tape.triples[layout.outer] {
+                for q in &tape.triples[layout.inner.clone()] {
                     let at = |column: usize| (p[column] + q[column]) as usize;
                     for i in 0..layout.run {
                         let step = |column: usize| if layout.advance[column] { i } else { 0 };
@@ -423,14 +410,11 @@ impl Assembler<'_> {
                     }
                 }
             }
+            tape.triples.truncate(start);
             return Ok(Place::Constant(self.constant(&values)));
         }
         let tape = &mut self.program.tape;
         tape.operations = used as usize;
-        let start = tape.triples.len();
-        tape.triples.extend_from_slice(&layout.outer);
-        let middle = tape.triples.len();
-        tape.triples.extend_from_slice(&layout.inner);
         let mut step = Step {
             a: a.place,
             b: b.place,
@@ -439,8 +423,8 @@ impl Assembler<'_> {
             c: tape.live,
             c_len: len,
             shift: 1.0,
-            outer: start..middle,
-            inner: middle..tape.triples.len(),
+            outer: layout.outer,
+            inner: layout.inner,
             run: layout.run,
             advance: layout.advance,
         };
@@ -461,20 +445,29 @@ impl Assembler<'_> {
     }
 }
 
-/// Pairs of values of a shared digit and the larger of them, with b (and for more than two values a)
-/// widened by cumulative sums.
-fn larger_value([a, b, c]: Triple, radix: usize, only_top: bool) -> Vec<Triple> {
-    let radix = radix as u32;
-    let sum = |k: u32| if k == 0 { 0 } else { radix - 1 + k };
-    let mut list = Vec::with_capacity(2 * radix as usize - 1);
-    for k in if only_top { radix - 1 } else { 0 }..radix {
-        let to = if only_top { 0 } else { k * c };
-        list.push([k * a, sum(k) * b, to]);
-        if k > 0 {
-            list.push([sum(k - 1) * a, k * b, to]);
+/// The strides of a table's variables, asked for from the innermost one outwards.
+struct Walk<'a> {
+    left: &'a [u32],
+    stride: u32,
+}
+
+impl<'a> Walk<'a> {
+    fn new(scope: &'a [u32]) -> Self {
+        Walk { left: scope, stride: 1 }
+    }
+
+    /// 0 if the table does not hold the variable.
+    fn stride(&mut self, v: u32, extent: usize) -> u32 {
+        match self.left.split_last() {
+            Some((&last, left)) if last == v => {
+                self.left = left;
+                let stride = self.stride;
+                self.stride *= extent as u32;
+                stride
+            }
+            _ => 0,
         }
     }
-    list
 }
 
 /// Index in the leaf's own layout for each entry of the sorted layout.
@@ -486,48 +479,4 @@ fn permutation(vars: &[Var], from: &[u32], to: &[u32]) -> Vec<usize> {
         out = out.iter().flat_map(|&o| (0..vars[v as usize].radix).map(move |k| o + k * stride)).collect();
     }
     out
-}
-
-/// The dims of a step as two lists and a run.
-struct Layout {
-    outer: Vec<Triple>,
-    inner: Vec<Triple>,
-    run: usize,
-    advance: [bool; 3],
-}
-
-impl Layout {
-    fn new(dims: &[Dim]) -> Layout {
-        let mut run = 1;
-        let mut advance: Option<[bool; 3]> = None;
-        let mut rest = dims.len();
-        // Trailing dims that move on by one in the same operands form the run.
-        while rest > 0 {
-            let Dim::Straight(strides, radix) = &dims[rest - 1] else { break };
-            let moves = strides.map(|s| s > 0);
-            let straight = strides.iter().all(|&s| s == 0 || s as usize == run);
-            if !straight || advance.is_some_and(|a| a != moves) {
-                break;
-            }
-            advance = Some(moves);
-            run *= radix;
-            rest -= 1;
-        }
-        let mut lists = [vec![[0; 3]], vec![[0; 3]]];
-        let mut to = 0;
-        for dim in dims[..rest].iter().rev() {
-            if lists[0].len() >= INNER_LIST {
-                to = 1;
-            }
-            let here: Vec<Triple> = match dim {
-                Dim::Straight(strides, radix) => (0..*radix as u32).map(|k| strides.map(|s| s * k)).collect(),
-                Dim::Listed(list) => list.clone(),
-            };
-            let list = &lists[to];
-            let add = |p: &Triple, q: &Triple| [p[0] + q[0], p[1] + q[1], p[2] + q[2]];
-            lists[to] = here.iter().flat_map(|p| list.iter().map(move |q| add(p, q))).collect();
-        }
-        let [inner, outer] = lists;
-        Layout { outer, inner, run, advance: advance.unwrap_or([false; 3]) }
-    }
 }

@@ -1,6 +1,6 @@
 //! Which answers contradict one another.
 
-use super::engine::Engine;
+use super::engine::{Engine, Question};
 use super::error::{InferenceError, Limits};
 use crate::network::{BeliefNet, Evidence};
 
@@ -9,6 +9,25 @@ use crate::network::{BeliefNet, Evidence};
 pub(super) enum Answer {
     Factor(usize),
     Observation(usize),
+}
+
+impl Answer {
+    /// The question that it answers.
+    pub fn question(self) -> Question {
+        match self {
+            Answer::Factor(j) => Question::Factor(j),
+            Answer::Observation(i) => Question::Observation(i),
+        }
+    }
+
+    /// Its weights, none if it was not given.
+    pub fn weights(self, evidence: &Evidence) -> &[f64] {
+        let weights = match self {
+            Answer::Factor(j) => &evidence.factors[j],
+            Answer::Observation(i) => &evidence.observations[i],
+        };
+        weights.as_deref().unwrap_or_default()
+    }
 }
 
 /// All answers, factors first.

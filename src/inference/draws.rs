@@ -7,8 +7,7 @@
 //! same entry are dealt out over its products in equal steps rather than independently, which
 //! keeps shares close to exact. Means over the draws are estimates and serve to rank questions, not to be shown.
 
-use super::engine::{Engine, Prediction, Question};
-use super::inputs::Tilt;
+use super::engine::Engine;
 use super::lanes::Lanes;
 use super::leaves::Source;
 use super::tape::{Place, Step};
@@ -17,16 +16,23 @@ use std::collections::BTreeMap;
 /// Motors drawn from the posterior of one engine.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Draws {
-    count: usize,
-    faults: usize,
-    /// For each draw and fault, whether it is present.
-    present: Vec<bool>,
-    /// The faults that are present, draw after draw, and where each draw begins.
-    listed: Vec<u32>,
-    starts: Vec<usize>,
-    factors: usize,
-    /// For each draw and factor, the position among its live states.
-    roots: Vec<u8>,
+    pub(super) count: usize,
+    pub(super) patterns: Vec<Pattern>,
+    /// For each draw, its pattern.
+    pub(super) pattern_of: Vec<u32>,
+    /// For each fault, the patterns in which it is present.
+    pub(super) with: Vec<Vec<u32>>,
+    /// For each factor and draw, the position among the factor's live states.
+    pub(super) roots: Vec<Vec<u8>>,
+}
+
+/// What the draws with the same faults have in common.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Pattern {
+    /// The faults that are present.
+    pub faults: Vec<u32>,
+    /// Number of draws.
+    pub draws: f64,
 }
 
 impl Draws {
@@ -35,39 +41,38 @@ impl Draws {
         self.count
     }
 
-    /// Whether each fault is present in one of them.
-    pub fn faults(&self, draw: usize) -> &[bool] {
-        &self.present[draw * self.faults..(draw + 1) * self.faults]
+    /// The faults that are present in one of them.
+    pub fn faults(&self, draw: usize) -> impl Iterator<Item = usize> {
+        self.patterns[self.pattern_of[draw] as usize].faults.iter().map(|&j| j as usize)
     }
 
-    fn listed(&self, draw: usize) -> &[u32] {
-        &self.listed[self.starts[draw]..self.starts[draw + 1]]
-    }
-
-    fn list(&mut self) {
-        self.starts.push(0);
-        for draw in 0..self.count {
-            let present = (0..self.faults as u32).filter(|&j| self.present[draw * self.faults + j as usize]);
-            self.listed.extend(present);
-            self.starts.push(self.listed.len());
-        }
-    }
-
-    fn value(&self, draw: usize, tilt: &Tilt) -> f64 {
-        let present = self.faults(draw);
-        let roots = &self.roots[draw * self.factors..(draw + 1) * self.factors];
-        let mut value = tilt.scale;
-        for &(j, weight) in &tilt.faults {
-            if present[j] {
-                value *= weight;
+    /// Puts draws with the same faults together; `present` holds each fault's draws.
+    fn of(count: usize, present: &[Vec<bool>], roots: Vec<Vec<u8>>) -> Draws {
+        let mut listed: Vec<Vec<u32>> = vec![Vec::new(); count];
+        for (j, present) in present.iter().enumerate() {
+            for (list, _) in listed.iter_mut().zip(present).filter(|(_, p)| **p) {
+                list.push(j as u32);
             }
         }
-        for &(j, at, weight) in &tilt.roots {
-            if usize::from(roots[j]) == at {
-                value *= weight;
-            }
+        let mut out = Draws {
+            count,
+            patterns: Vec::new(),
+            pattern_of: Vec::with_capacity(count),
+            with: vec![Vec::new(); present.len()],
+            roots,
+        };
+        let mut known: BTreeMap<Vec<u32>, u32> = BTreeMap::new();
+        for faults in listed {
+            let next = out.patterns.len() as u32;
+            let p = *known.entry(faults).or_insert_with_key(|faults| {
+                faults.iter().for_each(|&j| out.with[j as usize].push(next));
+                out.patterns.push(Pattern { faults: faults.clone(), draws: 0.0 });
+                next
+            });
+            out.patterns[p as usize].draws += 1.0;
+            out.pattern_of.push(p);
         }
-        value
+        out
     }
 }
 
@@ -87,10 +92,29 @@ impl Random {
         (self.word() >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    fn shuffle(&mut self, list: &mut [u32]) {
-        for i in (1..list.len()).rev() {
-            list.swap(i, (self.word() % (i as u64 + 1)) as usize);
+    fn below(&mut self, n: usize) -> usize {
+        (((self.word() >> 32) * n as u64) >> 32) as usize
+    }
+
+    /// Every place of a list of `n` once, in a scattered order: a random start and a random stride that
+    /// has no divisor in common with `n`.
+    fn scattered(&mut self, n: usize) -> impl Iterator<Item = usize> {
+        let prime = |mut a: usize, mut b: usize| {
+            while b > 0 {
+                (a, b) = (b, a % b);
+            }
+            a == 1
+        };
+        let mut stride = 1 + self.below(n);
+        while !prime(n, stride) {
+            stride = stride % n + 1;
         }
+        let mut at = self.below(n);
+        (0..n).map(move |_| {
+            at += stride;
+            at -= if at >= n { n } else { 0 };
+            at
+        })
     }
 }
 
@@ -155,13 +179,16 @@ impl Engine {
             }
         }
         let (mut a, mut b) = (vec![0; at.len()], vec![0; at.len()]);
-        for (members, shares) in draws.iter_mut().zip(&shares) {
-            random.shuffle(members);
+        for (members, shares) in draws.iter().zip(&shares) {
+            if let [(i, k, _)] = shares[..] {
+                members.iter().for_each(|&draw| (a[draw as usize], b[draw as usize]) = (i, k));
+                continue;
+            }
             let whole: f64 = shares.iter().map(|s| s.2).sum();
             let stride = whole / members.len() as f64;
             let mut mark = stride * random.unit();
             let (mut next, mut sum) = (0, shares.first().map_or(0.0, |s| s.2));
-            for &draw in members.iter() {
+            for draw in random.scattered(members.len()).map(|place| members[place]) {
                 while sum < mark && next + 1 < shares.len() {
                     next += 1;
                     sum += shares[next].2;
@@ -177,143 +204,40 @@ impl Engine {
 
     /// Factors and faults of the draws whose entries of the inputs are picked.
     fn read(&self, count: usize, picked: &BTreeMap<usize, Vec<u32>>, random: &mut Random) -> Draws {
-        let (faults, factors) = (self.reduced.faults.len(), self.reduced.roots.len());
-        let mut out = Draws {
-            count,
-            faults,
-            factors,
-            present: vec![false; count * faults],
-            listed: Vec::new(),
-            starts: Vec::with_capacity(count + 1),
-            roots: vec![0; count * factors],
-        };
-        let value = |n: usize, draw: usize| -> u8 {
+        let values = |n: usize| -> Vec<u8> {
             let input = &self.program.inputs[n];
-            picked.get(&input.at).map_or(0, |at| input.value_of[at[draw] as usize])
+            let at = picked.get(&input.at);
+            at.map_or(vec![0; count], |at| at.iter().map(|&i| input.value_of[i as usize]).collect())
         };
-        for (j, entry) in self.entry.root.iter().enumerate() {
-            let Some(n) = *entry else { continue };
-            for draw in 0..count {
-                out.roots[draw * factors + j] = value(n, draw);
-            }
-        }
+        let roots: Vec<Vec<u8>> = self.entry.root.iter().map(|n| n.map_or(vec![0; count], values)).collect();
+        let mut present: Vec<Vec<bool>> = Vec::with_capacity(self.reduced.faults.len());
         // Causes stand before effects.
         for (j, local) in self.reduced.faults.iter().enumerate() {
-            for draw in 0..count {
-                let present = match self.entry.fault[j] {
-                    None => {
-                        let present = local.leak[1] * local.weight;
-                        random.unit() * (local.leak[0] + present) < present
-                    }
-                    Some(n) if self.program.inputs[n].source == Source::Fault(j) => value(n, draw) == 1,
-                    // A quiet fault is absent in the second of its terms and as caused in the first.
-                    Some(n) => {
-                        value(n, draw) == 0 && {
-                            let mut absent = local.leak[0];
-                            for &(cause, pair) in &local.faults {
-                                if out.present[draw * faults + cause] {
-                                    absent *= pair[0];
-                                }
-                            }
-                            for (root, pairs) in &local.roots {
-                                absent *= pairs[usize::from(out.roots[draw * factors + root])][0];
-                            }
-                            random.unit() >= absent
+            present.push(match self.entry.fault[j] {
+                None => {
+                    let chance = local.leak[1] * local.weight / local.mass();
+                    (0..count).map(|_| random.unit() < chance).collect()
+                }
+                Some(n) if self.program.inputs[n].source == Source::Fault(j) => {
+                    values(n).iter().map(|&v| v == 1).collect()
+                }
+                // A quiet fault is absent in the second of its terms and as caused in the first.
+                Some(n) => {
+                    let as_caused = |draw: usize, random: &mut Random| {
+                        let mut absent = local.leak[0];
+                        for (_, pair) in local.faults.iter().filter(|c| present[c.0][draw]) {
+                            absent *= pair[0];
                         }
-                    }
-                };
-                out.present[draw * faults + j] = present;
-            }
-        }
-        out.list();
-        out
-    }
-
-    /// Share of each state of the question in each draw, without the chance of the draw itself.
-    fn shares(&self, draws: &Draws, question: Question) -> Vec<Vec<f64>> {
-        let tilts = self.questions.tilts(&self.reduced, question);
-        let up_to = |k: usize, draw: usize| tilts.get(k).map_or(1.0, |tilt| draws.value(draw, tilt));
-        match question {
-            Question::Factor(j) => {
-                let states = self.posterior().factors[j].len();
-                let mut out = vec![vec![0.0; draws.count]; states];
-                let live = &self.reduced.roots[j].live;
-                for (draw, roots) in draws.roots.chunks(draws.factors).enumerate() {
-                    out[live[usize::from(roots[j])]][draw] = 1.0;
+                        for (root, pairs) in &local.roots {
+                            absent *= pairs[usize::from(roots[*root][draw])][0];
+                        }
+                        random.unit() >= absent
+                    };
+                    let terms = values(n).into_iter().enumerate();
+                    terms.map(|(draw, term)| term == 0 && as_caused(draw, random)).collect()
                 }
-                out
-            }
-            Question::Observation(i) => {
-                let mut below = vec![0.0; draws.count];
-                (0..self.questions.states(i))
-                    .map(|k| {
-                        let here: Vec<f64> = (0..draws.count).map(|draw| up_to(k, draw)).collect();
-                        let share = here.iter().zip(&below).map(|(h, b)| (h - b).max(0.0)).collect();
-                        below = here;
-                        share
-                    })
-                    .collect()
-            }
+            });
         }
-    }
-
-    /// As [`Engine::predict_all`], estimated from draws. The fault chances are shifted so that their mean
-    /// over the answers is the exact posterior.
-    pub fn predict_from(&self, draws: &Draws, questions: &[Question]) -> Vec<Prediction> {
-        questions.iter().map(|&q| self.predict_one_from(draws, q)).collect()
-    }
-
-    fn predict_one_from(&self, draws: &Draws, question: Question) -> Prediction {
-        let now = &self.posterior().faults;
-        let shares = self.shares(draws, question);
-        let mut out = Prediction { probabilities: Vec::new(), given: Vec::new() };
-        let mut drawn = vec![0.0; now.len()];
-        for share in &shares {
-            let mut held = vec![0.0; now.len()];
-            for (draw, &s) in share.iter().enumerate().filter(|(_, s)| **s > 0.0) {
-                for &j in draws.listed(draw) {
-                    held[j as usize] += s;
-                }
-            }
-            let sum: f64 = share.iter().sum();
-            drawn.iter_mut().zip(&held).for_each(|(d, h)| *d += h / draws.count as f64);
-            let given = held.iter().zip(now).map(|(h, now)| if sum > 0.0 { h / sum } else { *now });
-            out.given.push(given.collect());
-            out.probabilities.push(sum / draws.count as f64);
-        }
-        for given in &mut out.given {
-            for ((g, now), drawn) in given.iter_mut().zip(now).zip(&drawn) {
-                *g = (*g + now - drawn).clamp(0.0, 1.0);
-            }
-        }
-        out
-    }
-
-    /// As [`Engine::chance_cleared_given`], estimated from draws.
-    pub fn chance_cleared_from(
-        &self,
-        draws: &Draws,
-        question: Question,
-        clears: &[Vec<f64>],
-    ) -> Vec<Vec<f64>> {
-        let cleared: Vec<Vec<f64>> = (clears.iter())
-            .map(|row| {
-                let chance = |draw: usize| -> f64 {
-                    row.iter()
-                        .zip(draws.faults(draw))
-                        .filter(|(_, present)| **present)
-                        .map(|(c, _)| c)
-                        .product()
-                };
-                (0..draws.count).map(chance).collect()
-            })
-            .collect();
-        let mean = |share: &[f64], values: &[f64]| -> f64 {
-            let sum: f64 = share.iter().sum();
-            let held: f64 = share.iter().zip(values).map(|(s, v)| s * v).sum();
-            if sum > 0.0 { held / sum } else { values.iter().sum::<f64>() / draws.count.max(1) as f64 }
-        };
-        let shares = self.shares(draws, question);
-        shares.iter().map(|share| cleared.iter().map(|values| mean(share, values)).collect()).collect()
+        Draws::of(count, &present, roots)
     }
 }

@@ -7,13 +7,13 @@ use super::lanes::Lanes;
 use super::leaves::Leaves;
 use super::order;
 use super::questions::Questions;
-use super::reduce::{Reduced, take_back};
+use super::reduce::Reduced;
 use crate::network::{BeliefNet, Evidence};
 
 /// Imagined outcomes that are computed side by side.
-const WIDTH: usize = 8;
+pub(super) const WIDTH: usize = 8;
 /// Live numbers above which they are computed one by one, to keep memory down (64 bytes each, twice).
-const WIDE_MEMORY: usize = 1_500_000;
+pub(super) const WIDE_MEMORY: usize = 1_500_000;
 
 /// What is known after the evidence.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,12 +96,7 @@ impl Engine {
         }
         let (program, numbers) = assemble(&reduced, &leaves, &order, limit)?;
         let base = program.tape.result_of(&numbers).0[0];
-        let lone: f64 = leaves
-            .lone
-            .iter()
-            .map(|&j| &reduced.faults[j])
-            .map(|f| (f.leak[0] + f.leak[1] * f.weight).log10())
-            .sum();
+        let lone: f64 = leaves.lone.iter().map(|&j| reduced.faults[j].mass().log10()).sum();
         let log10_evidence = reduced.log10_scale + program.log10_scale + base.log10() + lone;
         if log10_evidence == f64::NEG_INFINITY || log10_evidence.is_nan() {
             return Ok(None);
@@ -143,6 +138,11 @@ impl Engine {
         self.posterior.healthy = self.chance_cleared(&[none])[0];
     }
 
+    /// Faults outside the tape.
+    pub(super) fn lone(&self) -> impl Iterator<Item = usize> {
+        self.entry.fault.iter().enumerate().filter(|(_, n)| n.is_none()).map(|(j, _)| j)
+    }
+
     /// What is known now.
     pub fn posterior(&self) -> &Posterior {
         &self.posterior
@@ -177,6 +177,30 @@ impl Engine {
             out.push(match question {
                 Question::Factor(j) => self.factor_prediction(j, levels),
                 Question::Observation(i) => self.graded_prediction(i, levels),
+            });
+        }
+        out
+    }
+
+    /// Probability of each state of several questions, as in [`Engine::predict_all`] but without what the
+    /// answers would change.
+    pub fn chances(&self, questions: &[Question]) -> Vec<Vec<f64>> {
+        let tilts = questions.iter().map(|&q| match q {
+            Question::Factor(_) => Vec::new(),
+            Question::Observation(_) => self.questions.tilts(&self.reduced, q),
+        });
+        let tilts: Vec<Vec<Tilt>> = tilts.collect();
+        let mut levels = self.expectations(tilts.iter().flatten()).into_iter();
+        let mut out = Vec::with_capacity(questions.len());
+        for (&question, tilts) in questions.iter().zip(&tilts) {
+            out.push(match question {
+                Question::Factor(j) => self.posterior.factors[j].clone(),
+                Question::Observation(i) => {
+                    let mut below = 0.0;
+                    let at_most =
+                        levels.by_ref().take(tilts.len()).chain([1.0]).take(self.questions.states(i));
+                    at_most.map(|up_to| (up_to - std::mem::replace(&mut below, up_to)).max(0.0)).collect()
+                }
             });
         }
         out
@@ -267,28 +291,10 @@ impl Engine {
         }
     }
 
-    /// For each answer of `evidence` (which this engine was compiled for) that only weighed its causes:
-    /// the chance of each fault with that answer left out.
-    pub(super) fn leaving_out(
-        &self,
-        net: &BeliefNet,
-        evidence: &Evidence,
-        answered: &[usize],
-    ) -> Vec<Option<Vec<f64>>> {
-        let tilts: Vec<Option<Tilt>> = (answered.iter())
-            .map(|&i| take_back(net, &self.reduced, i, evidence.observations[i].as_ref()?))
-            .collect();
-        let flat: Vec<&Tilt> = tilts.iter().flatten().collect();
-        let mut marginals = Vec::with_capacity(flat.len());
-        self.run(&flat, |_, faults| marginals.push(faults()));
-        let mut marginals = marginals.into_iter();
-        tilts.iter().map(|tilt| tilt.as_ref().and_then(|_| marginals.next())).collect()
-    }
-
     /// Result of each tilt over the result without.
-    fn expectations(&self, tilts: &[Tilt]) -> Vec<f64> {
+    fn expectations<'t>(&self, tilts: impl IntoIterator<Item = &'t Tilt>) -> Vec<f64> {
+        let tilts: Vec<&Tilt> = tilts.into_iter().collect();
         let mut out = Vec::with_capacity(tilts.len());
-        let tilts: Vec<&Tilt> = tilts.iter().collect();
         self.batches(&tilts, false, |results, _| out.extend_from_slice(results));
         out
     }

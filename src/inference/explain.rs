@@ -1,10 +1,10 @@
 //! What the answers say about one another and about a fault.
 
-use super::clash::{Answer, answers, id, only};
-use super::engine::Engine;
+use super::clash::{answers, only};
+use super::engine::{Engine, Question};
 use super::error::{InferenceError, Limits};
+use super::leave_out::leave_one_out;
 use crate::network::{BeliefNet, Evidence};
-use std::collections::BTreeMap;
 
 /// What one answer says for or against a fault.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,10 +26,11 @@ pub struct Weight {
 /// As [`Engine::compile`].
 pub fn conflict(net: &BeliefNet, evidence: &Evidence, limits: &Limits) -> Result<f64, InferenceError> {
     let whole = Engine::compile(net, evidence, limits)?;
-    conflict_with(net, evidence, limits, &whole)
+    let unanswered = Engine::compile(net, &Evidence::none(net), limits)?;
+    conflict_with(net, evidence, limits, &whole, &unanswered)
 }
 
-/// [`conflict`] when the engine for the evidence exists already.
+/// [`conflict`] when the engines for the evidence and for no evidence at all exist already.
 ///
 /// # Errors
 ///
@@ -39,13 +40,45 @@ pub fn conflict_with(
     evidence: &Evidence,
     limits: &Limits,
     whole: &Engine,
+    unanswered: &Engine,
 ) -> Result<f64, InferenceError> {
-    let mut sum = 0.0;
-    for answer in answers(evidence) {
-        sum += Engine::compile(net, &only(evidence, &[answer]), limits)?.posterior().log10_evidence;
-    }
-    Ok(sum - whole.posterior().log10_evidence)
+    let singles = singles(net, evidence, limits, unanswered)?;
+    Ok(singles.iter().sum::<f64>() - whole.posterior().log10_evidence)
 }
+
+/// log10 of the probability of each answer alone; in the order factors, then observations. `unanswered` is the engine
+/// for no evidence at all.
+///
+/// # Errors
+///
+/// As [`Engine::compile`].
+pub fn singles(
+    net: &BeliefNet,
+    evidence: &Evidence,
+    limits: &Limits,
+    unanswered: &Engine,
+) -> Result<Vec<f64>, InferenceError> {
+    super::check::evidence(net, evidence)?;
+    let all = answers(evidence);
+    let questions: Vec<Question> = all.iter().map(|answer| answer.question()).collect();
+    let expected = unanswered.chances(&questions);
+    let mut out = Vec::with_capacity(all.len());
+    for (answer, expected) in all.into_iter().zip(expected) {
+        let weights = answer.weights(evidence);
+        let top = weights.iter().copied().fold(0.0, f64::max);
+        let chance: f64 = weights.iter().zip(&expected).map(|(w, p)| w / top * p).sum();
+        // The levels of an observation are differences: a rare one is computed without.
+        out.push(if chance > DIFFERENCES_ARE_GOOD_FOR {
+            chance.log10() + top.log10()
+        } else {
+            Engine::compile(net, &only(evidence, &[answer]), limits)?.posterior().log10_evidence
+        });
+    }
+    Ok(out)
+}
+
+/// A difference of two chances keeps eleven digits down to here.
+const DIFFERENCES_ARE_GOOD_FOR: f64 = 1e-4;
 
 /// What each answer says about one fault (its index), given all other answers; in the order factors, then observations.
 ///
@@ -75,42 +108,12 @@ pub fn weights_of_evidence_for(
     faults: &[usize],
     limits: &Limits,
 ) -> Result<Vec<Vec<Weight>>, InferenceError> {
-    if let Some(&unknown) = faults.iter().find(|&&j| j >= net.faults.len()) {
-        return Err(InferenceError::Shape(format!("there is no fault with index {unknown}")));
-    }
-    let all = answers(evidence);
-    let with = Engine::compile(net, evidence, limits)?;
-    let seen = all.iter().filter_map(|a| match *a {
-        Answer::Observation(i) => Some(i),
-        Answer::Factor(_) => None,
-    });
-    // Normal outcomes only weigh their causes: they are taken back on the same tape.
-    let seen: Vec<usize> = seen.collect();
-    let taken_back = with.leaving_out(net, evidence, &seen);
-    let mut taken_back: BTreeMap<usize, Vec<f64>> =
-        seen.into_iter().zip(taken_back).filter_map(|(i, faults)| Some((i, faults?))).collect();
-    let mut out = vec![Vec::with_capacity(all.len()); faults.len()];
-    for &answer in &all {
-        let quick = match answer {
-            Answer::Observation(i) => taken_back.remove(&i),
-            Answer::Factor(_) => None,
-        };
-        let without = match quick {
-            Some(faults) => faults,
-            None => {
-                let rest: Vec<Answer> = all.iter().copied().filter(|&a| a != answer).collect();
-                Engine::compile(net, &only(evidence, &rest), limits)?.posterior().faults.clone()
-            }
-        };
-        for (list, &fault) in out.iter_mut().zip(faults) {
-            let gain = decibans(with.posterior().faults[fault]) - decibans(without[fault]);
-            list.push(Weight { answer: id(net, answer), decibans: if gain.is_nan() { 0.0 } else { gain } });
+    let whole = Engine::compile(net, evidence, limits)?;
+    let mut out = vec![Vec::new(); faults.len()];
+    for left_out in leave_one_out(net, evidence, faults, limits, &whole)? {
+        for (list, decibans) in out.iter_mut().zip(left_out.decibans) {
+            list.push(Weight { answer: left_out.answer.clone(), decibans });
         }
     }
     Ok(out)
-}
-
-/// 10 log10 of the odds.
-fn decibans(chance: f64) -> f64 {
-    10.0 * (chance.log10() - (1.0 - chance).log10())
 }

@@ -1,6 +1,6 @@
 //! What goes into the tape: the weights of faults and factor states, as they are and as imagined.
 
-use super::assemble::Program;
+use super::assemble::{Input, Program};
 use super::lanes::Lanes;
 use super::leaves::Source;
 use super::reduce::Reduced;
@@ -30,28 +30,16 @@ impl Program {
     pub fn fill_base<const L: usize>(&self, reduced: &Reduced, numbers: &mut [Lanes<L>]) {
         for input in &self.inputs {
             for i in 0..input.values.len() {
-                numbers[input.at + i] =
-                    Lanes::splat(self.value(reduced, input.source.clone(), input, i, 1.0));
+                numbers[input.at + i] = Lanes::splat(value(reduced, input, i, 1.0));
             }
         }
     }
 
-    fn value(
-        &self,
-        reduced: &Reduced,
-        source: Source,
-        input: &super::assemble::Input,
-        i: usize,
-        tilt: f64,
-    ) -> f64 {
-        let (value, state) = (input.values[i], input.value_of[i]);
-        match source {
-            Source::Fixed | Source::Factor(_) => value,
-            Source::Fault(_) if state == 0 => value,
-            Source::Fault(j) => value * (reduced.faults[j].weight * tilt),
-            Source::Quiet(j) => {
-                let present = value * (reduced.faults[j].weight * tilt);
-                if state == 0 { present } else { reduced.faults[j].leak[0] * (1.0 - present) }
+    /// One lane of the inputs.
+    pub fn fill_lane<const L: usize>(&self, reduced: &Reduced, lane: usize, numbers: &mut [Lanes<L>]) {
+        for input in &self.inputs {
+            for i in 0..input.values.len() {
+                numbers[input.at + i].0[lane] = value(reduced, input, i, 1.0);
             }
         }
     }
@@ -61,7 +49,7 @@ impl Program {
             Entry { fault: vec![None; reduced.faults.len()], root: vec![None; reduced.roots.len()] };
         for (n, input) in self.inputs.iter().enumerate() {
             match input.source {
-                Source::Fixed => {}
+                Source::Fixed | Source::Leak(_) | Source::Digit(_) => {}
                 Source::Factor(j) => entry.root[j] = Some(n),
                 Source::Fault(j) | Source::Quiet(j) => entry.fault[j] = Some(n),
             }
@@ -89,10 +77,7 @@ impl Program {
             };
             let input = &self.inputs[n];
             for i in 0..input.values.len() {
-                let source = input.source.clone();
-                if !(matches!(source, Source::Fault(_)) && input.value_of[i] == 0) {
-                    numbers[input.at + i].0[lane] = self.value(reduced, source, input, i, weight);
-                }
+                numbers[input.at + i].0[lane] = value(reduced, input, i, weight);
             }
         }
         for &(j, at, weight) in &tilt.roots {
@@ -144,7 +129,7 @@ impl Program {
                     }
                     j
                 }
-                Source::Factor(_) | Source::Fixed => continue,
+                Source::Factor(_) | Source::Leak(_) | Source::Digit(_) | Source::Fixed => continue,
             };
             let sum = mass[0] + mass[1];
             out[j] = if sum > 0.0 { mass[1] / sum } else { 0.0 };
@@ -163,5 +148,25 @@ impl Program {
             out.push((j, masses.iter().map(|m| if sum > 0.0 { m / sum } else { 0.0 }).collect()));
         }
         out
+    }
+}
+
+/// One number of an input; `tilt` multiplies the weight of its fault.
+fn value(reduced: &Reduced, input: &Input, i: usize, tilt: f64) -> f64 {
+    let state = usize::from(input.value_of[i]);
+    match input.source {
+        Source::Fixed => input.values[i],
+        Source::Factor(j) => reduced.roots[j].weight[state],
+        Source::Leak(j) => reduced.faults[j].leak[state],
+        Source::Digit(n) => reduced.digits[n].leak[state] * input.values[i],
+        Source::Fault(j) => {
+            let fault = &reduced.faults[j];
+            let leak = if fault.has_causes() { 1.0 } else { fault.leak[state] };
+            if state == 0 { leak } else { leak * (fault.weight * tilt) }
+        }
+        Source::Quiet(j) => {
+            let present = input.values[i] * (reduced.faults[j].weight * tilt);
+            if state == 0 { present } else { reduced.faults[j].leak[0] * (1.0 - present) }
+        }
     }
 }

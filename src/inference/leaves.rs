@@ -48,6 +48,10 @@ pub(super) enum Source {
     Factor(usize),
     /// (absent, present x weight) of a fault.
     Fault(usize),
+    /// (absent, present) of a fault with none of its open causes.
+    Leak(usize),
+    /// Distribution of an answer's digit with none of its open causes.
+    Digit(usize),
     /// A quiet fault: scope is its selector, then those of its effects.
     Quiet(usize),
 }
@@ -58,8 +62,8 @@ pub(super) struct Leaf {
     pub source: Source,
     /// Variables, the first with the largest stride.
     pub scope: Vec<u32>,
-    /// For `Quiet`, the likelihood of the effects' terms without the fault's own weight; else the values
-    /// at weight 1.
+    /// For `Quiet`, the likelihood of the effects' terms without the fault's own weight; for `Digit`, one
+    /// over the unit of each value; for `Fixed`, the values themselves.
     pub values: Vec<f64>,
 }
 
@@ -112,8 +116,7 @@ impl<'a> Builder<'a> {
     }
 
     fn has_causes(&self, j: usize) -> bool {
-        let local = &self.reduced.faults[j];
-        !local.faults.is_empty() || !local.roots.is_empty()
+        self.reduced.faults[j].has_causes()
     }
 
     /// Effects stand after causes, so one pass from the end finds the faults with a loud effect.
@@ -132,7 +135,7 @@ impl<'a> Builder<'a> {
             .map(|(j, root)| {
                 root.is_open().then(|| {
                     let var = self.var(root.live.len(), Kind::Plain);
-                    self.leaf(Source::Factor(j), vec![var], root.weight.clone());
+                    self.leaf(Source::Factor(j), vec![var], vec![1.0; root.live.len()]);
                     var
                 })
             })
@@ -151,7 +154,7 @@ impl<'a> Builder<'a> {
         for j in 0..reduced.faults.len() {
             let Some(plain) = fault[j] else { continue };
             if !self.has_causes(j) {
-                self.leaf(Source::Fault(j), vec![plain], reduced.faults[j].leak.to_vec());
+                self.leaf(Source::Fault(j), vec![plain], vec![1.0; 2]);
             } else if loud[j] {
                 self.loud_fault(j, plain, &factor, &fault);
             } else {
@@ -161,8 +164,7 @@ impl<'a> Builder<'a> {
         for (i, digit) in reduced.digits.iter().enumerate() {
             let var = self.var(digit.leak.len(), Kind::Digit(i));
             let scaled = |masses: &[f64]| masses.iter().zip(&digit.unit).map(|(m, u)| m / u).collect();
-            let leak: Vec<f64> = scaled(&digit.leak);
-            self.leaf(Source::Fixed, vec![var], leak);
+            self.leaf(Source::Digit(i), vec![var], digit.unit.iter().map(|u| 1.0 / u).collect());
             let absent = (0..digit.leak.len()).map(|k| if k == 0 { 1.0 } else { 0.0 });
             for (j, masses) in &digit.faults {
                 let present: Vec<f64> = scaled(masses);
@@ -184,8 +186,8 @@ impl<'a> Builder<'a> {
         let local = &self.reduced.faults[j];
         let latch = self.var(2, Kind::Latch(plain));
         self.out.vars[plain as usize].latch = Some(latch);
-        self.leaf(Source::Fault(j), vec![plain], vec![1.0, 1.0]);
-        self.leaf(Source::Fixed, vec![latch], local.leak.to_vec());
+        self.leaf(Source::Fault(j), vec![plain], vec![1.0; 2]);
+        self.leaf(Source::Leak(j), vec![latch], vec![1.0; 2]);
         for &(cause, pair) in &local.faults {
             if let Some(cause) = fault[cause] {
                 self.leaf(Source::Fixed, vec![cause, latch], vec![1.0, 0.0, pair[0], pair[1]]);

@@ -17,7 +17,9 @@
 //!    reverse pass every posterior.
 //! 5. `engine`: an imagined outcome "at most k" only multiplies weights of causes, so every question
 //!    is the same tape with other inputs, eight side by side.
-//! 6. `draws`: where a hundred questions on a long tape would take too long, motors drawn from the exact
+//! 6. `leave_out`: an answer taken back, and a factor supposed to be in another state, are the same tape with other
+//!    inputs as well: every answer's weight of evidence in one or two passes.
+//! 7. `draws` and `estimate`: where a hundred questions on a long tape would take too long, motors drawn from the exact
 //!    posterior rank them in a few milliseconds. Only for ranking; posteriors are always exact.
 //!
 //! References: Heckerman (UAI 1989), the two-level special case and its exponential in the positive
@@ -32,9 +34,12 @@ mod clash;
 mod draws;
 mod engine;
 mod error;
+mod estimate;
 mod explain;
 mod inputs;
 mod lanes;
+mod layout;
+mod leave_out;
 mod leaves;
 mod order;
 mod questions;
@@ -44,4 +49,6 @@ mod tape;
 pub use draws::Draws;
 pub use engine::{Engine, Posterior, Prediction, Question};
 pub use error::{InferenceError, Limits};
-pub use explain::{Weight, conflict, conflict_with, weights_of_evidence, weights_of_evidence_for};
+pub use estimate::Cleared;
+pub use explain::{Weight, conflict, conflict_with, singles, weights_of_evidence, weights_of_evidence_for};
+pub use leave_out::{LeftOut, leave_one_out};

@@ -38,7 +38,7 @@ pub(super) fn plan(leaves: &Leaves) -> Order {
     let base = Simulation::new(leaves);
     let mut best: Option<Order> = None;
     let mut shake = Shake(0x9e37_79b9_7f4a_7c15);
-    for score in [Score::Ratio, Score::Operations, Score::Growth] {
+    for score in [Score::Operations, Score::Growth, Score::Ratio] {
         base.clone().run(score, 0.0, &mut shake, &mut best);
         if best.as_ref().is_some_and(|b| b.operations < CHEAP / 2.0) {
             break;
@@ -83,7 +83,9 @@ struct Trial {
 #[derive(Clone)]
 struct Simulation<'a> {
     vars: &'a [Var],
-    scopes: Vec<Vec<u32>>,
+    /// The scopes of all tables one after another, and where each begins.
+    scopes: Vec<u32>,
+    starts: Vec<usize>,
     sizes: Vec<f64>,
     /// For each variable, the live tables that hold it.
     held_by: Vec<Vec<u32>>,
@@ -92,6 +94,7 @@ struct Simulation<'a> {
     operations: Vec<f64>,
     /// Variables whose score is out of date.
     stale: Vec<u32>,
+    is_stale: Vec<bool>,
     done: Vec<bool>,
     // Scratch: how often each variable was seen in the trial at hand.
     seen: Vec<u32>,
@@ -103,21 +106,25 @@ impl<'a> Simulation<'a> {
     fn new(leaves: &'a Leaves) -> Self {
         let vars = &leaves.vars[..];
         let mut held_by = vec![Vec::new(); vars.len()];
-        let scopes: Vec<Vec<u32>> = leaves.leaves.iter().map(|l| l.scope.clone()).collect();
-        for (t, scope) in scopes.iter().enumerate() {
-            for &v in scope {
+        let (mut scopes, mut starts) = (Vec::new(), vec![0]);
+        for (t, leaf) in leaves.leaves.iter().enumerate() {
+            for &v in &leaf.scope {
                 held_by[v as usize].push(t as u32);
             }
+            scopes.extend_from_slice(&leaf.scope);
+            starts.push(scopes.len());
         }
-        let sizes = scopes.iter().map(|s| size(vars, s)).collect();
+        let sizes = leaves.leaves.iter().map(|l| size(vars, &l.scope)).collect();
         Simulation {
             vars,
             scopes,
+            starts,
             sizes,
             held_by,
             score: vec![f64::INFINITY; vars.len()],
             operations: vec![0.0; vars.len()],
             stale: (0..vars.len() as u32).collect(),
+            is_stale: vec![true; vars.len()],
             done: vars.iter().map(|v| matches!(v.kind, Kind::Latch(_))).collect(),
             seen: vec![0; vars.len()],
             union: Vec::new(),
@@ -131,6 +138,7 @@ impl<'a> Simulation<'a> {
         let mut order = Order { vars: Vec::new(), operations: 0.0 };
         loop {
             for v in std::mem::take(&mut self.stale) {
+                self.is_stale[v as usize] = false;
                 if self.done[v as usize] {
                     continue;
                 }
@@ -184,7 +192,7 @@ impl<'a> Simulation<'a> {
         let (mut operations, mut whole) = (0.0, 1.0);
         for (n, &t) in self.tables.iter().enumerate() {
             let mut shared = 1.0;
-            for &u in &self.scopes[t as usize] {
+            for &u in &self.scopes[self.starts[t as usize]..self.starts[t as usize + 1]] {
                 let var = &self.vars[u as usize];
                 if self.seen[u as usize] == 0 {
                     self.union.push(u);
@@ -263,13 +271,14 @@ impl<'a> Simulation<'a> {
             self.held_by[u as usize].retain(|t| !tables.contains(t));
             self.forget(u);
         }
-        let id = self.scopes.len() as u32;
+        let id = self.sizes.len() as u32;
         for &u in &out {
             self.held_by[u as usize].push(id);
             self.forget(u);
         }
         self.sizes.push(size(self.vars, &out));
-        self.scopes.push(out);
+        self.scopes.extend_from_slice(&out);
+        self.starts.push(self.scopes.len());
         self.tables = tables;
     }
 
@@ -281,7 +290,7 @@ impl<'a> Simulation<'a> {
         };
         if self.score[plain as usize] != f64::INFINITY || !self.done[plain as usize] {
             self.score[plain as usize] = f64::INFINITY;
-            if !self.stale.contains(&plain) {
+            if !std::mem::replace(&mut self.is_stale[plain as usize], true) {
                 self.stale.push(plain);
             }
         }

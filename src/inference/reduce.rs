@@ -7,7 +7,6 @@
 //! mere product of cause weights. Otherwise the runs are the values of a digit.
 
 use super::error::InferenceError;
-use super::inputs::Tilt;
 use crate::network::{BeliefNet, Evidence, Parent};
 
 /// A factor after its evidence.
@@ -41,6 +40,8 @@ pub(super) struct Local {
 /// An answer that several causes explain together.
 #[derive(Debug, Clone)]
 pub(super) struct Digit {
+    /// Index of the observation.
+    pub observation: usize,
     /// Weight of each run of levels, lowest first; the last is above 0.
     pub weight: Vec<f64>,
     /// Scale of each value: tables store mass divided by it, which keeps rare findings in range.
@@ -51,6 +52,18 @@ pub(super) struct Digit {
     pub roots: Vec<(usize, Vec<Vec<f64>>)>,
     /// Faults with the distribution that each alone gives.
     pub faults: Vec<(usize, Vec<f64>)>,
+}
+
+impl Local {
+    /// Probability of being absent, or present with its normal outcomes, without open causes.
+    pub fn mass(&self) -> f64 {
+        self.leak[0] + self.leak[1] * self.weight
+    }
+
+    /// True if something open can bring the fault about.
+    pub fn has_causes(&self) -> bool {
+        !self.faults.is_empty() || !self.roots.is_empty()
+    }
 }
 
 impl Digit {
@@ -130,6 +143,11 @@ impl Reduced {
     pub fn new(net: &BeliefNet, evidence: &Evidence) -> Result<Reduced, InferenceError> {
         super::check::network(net)?;
         super::check::evidence(net, evidence)?;
+        Ok(Reduced::of_sound(net, evidence))
+    }
+
+    /// As [`Reduced::new`], for a network and evidence that have been checked.
+    pub fn of_sound(net: &BeliefNet, evidence: &Evidence) -> Reduced {
         let mut out = Reduced { log10_scale: 0.0, roots: Vec::new(), faults: Vec::new(), digits: Vec::new() };
         for (factor, weights) in net.factors.iter().zip(&evidence.factors) {
             out.enter_factor(&factor.prior, weights.as_deref());
@@ -141,11 +159,10 @@ impl Reduced {
         let guess = out.rough_marginals();
         for (i, weights) in evidence.observations.iter().enumerate() {
             if let Some(weights) = weights {
-                let graded = graded(net, &out.roots, i);
-                out.enter_observation(graded, weights, &guess);
+                out.enter_observation(net, i, weights, &guess);
             }
         }
-        Ok(out)
+        out
     }
 
     pub fn is_impossible(&self) -> bool {
@@ -228,11 +245,13 @@ impl Reduced {
         present
     }
 
-    fn enter_observation(&mut self, graded: Graded, weights: &[f64], guess: &[f64]) {
+    fn enter_observation(&mut self, net: &BeliefNet, index: usize, weights: &[f64], guess: &[f64]) {
+        let graded = graded(net, &self.roots, index);
         let top = weights.iter().copied().fold(0.0, f64::max);
         self.log10_scale += top.log10();
         let ends = runs(weights);
         let mut digit = Digit {
+            observation: index,
             weight: ends.iter().map(|&e| weights[e] / top).collect(),
             unit: vec![],
             leak: vec![],
@@ -270,30 +289,6 @@ impl Reduced {
             self.digits.push(digit);
         }
     }
-}
-
-/// The tilt that takes an answer back if it did nothing but weigh its causes; `None` if it became a
-/// digit, or weighs a cause with 0.
-pub(super) fn take_back(net: &BeliefNet, reduced: &Reduced, index: usize, weights: &[f64]) -> Option<Tilt> {
-    let ends = runs(weights);
-    if ends.len() > 1 {
-        return None;
-    }
-    let graded = graded(net, &reduced.roots, index);
-    let inverse = |effect: &[f64]| {
-        let (scale, _) = over_runs(effect, &ends);
-        (scale > 0.0).then(|| 1.0 / scale)
-    };
-    let mut tilt = Tilt { faults: vec![], roots: vec![], scale: inverse(&graded.leak)? };
-    for (j, effect) in &graded.faults {
-        tilt.faults.push((*j, inverse(effect)?));
-    }
-    for (j, effects) in &graded.roots {
-        for (at, effect) in effects.iter().enumerate() {
-            tilt.roots.push((*j, at, inverse(effect)?));
-        }
-    }
-    Some(tilt)
 }
 
 /// Adds one more cause to an (absent, present) pair.

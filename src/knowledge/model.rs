@@ -441,6 +441,8 @@ pub struct Scope {
     pub as_needed: Vec<String>,
     /// Chance that the shop sees it, before the motor goes out, when the scope has not cured it.
     pub uncured_seen: f64,
+    /// Ids of questions that have to be put before this scope is decided on.
+    pub settle_first: Vec<String>,
     /// Hard limits.
     pub blocked_when: Vec<Limit>,
     /// Where its make-up comes from.

@@ -216,6 +216,7 @@ raw! {
         #[serde(default)] always: Vec<String>,
         #[serde(default)] as_needed: Vec<String>,
         uncured_seen: Option<Scalar>,
+        #[serde(default)] settle_first: Vec<String>,
         #[serde(default)] blocked_when: Vec<RawLimit>,
         basis: Option<String>,
     }

@@ -18,6 +18,8 @@ pub struct Planner<'k> {
     pub net: BeliefNet,
     /// Probability of each fault before any answer.
     pub prior: Vec<f64>,
+    /// Posteriors before any answer.
+    pub(super) unanswered: Engine,
     candidates: Vec<Candidate<'k>>,
 }
 
@@ -42,6 +44,8 @@ pub struct Assessment<'p, 'k> {
     pub moment: Moment<'k>,
     /// Exact posteriors.
     pub engine: Engine,
+    /// For each fault, whether the work is for it: whether it can have brought about the complaint.
+    pub wanted: Vec<bool>,
     /// Every scope, worked out for this motor.
     pub scopes: Vec<ScopeModel<'k>>,
 }
@@ -81,9 +85,9 @@ impl<'k> Planner<'k> {
             Some(Candidate { id: &entry.id, question: Question::Observation(i), ask: &entry.ask })
         });
         let candidates = factors.chain(observations).collect();
-        let prior =
-            Engine::compile(&net, &Evidence::none(&net), &Limits::default())?.posterior().faults.clone();
-        Ok(Planner { knowledge, net, prior, candidates })
+        let unanswered = Engine::compile(&net, &Evidence::none(&net), &Limits::default())?;
+        let prior = unanswered.posterior().faults.clone();
+        Ok(Planner { knowledge, net, prior, unanswered, candidates })
     }
 
     /// Thinks a case through.
@@ -92,8 +96,9 @@ impl<'k> Planner<'k> {
     /// When the answers are impossible together, or the network is too large for exact inference.
     pub fn assess(&self, moment: Moment<'k>) -> Result<Assessment<'_, 'k>, InferenceError> {
         let engine = Engine::compile(&self.net, &moment.evidence, &Limits::default())?;
-        let scopes = scopes::models(self.knowledge, &self.net, moment.motor, &moment.known, &moment.evidence);
-        Ok(Assessment { planner: self, moment, engine, scopes })
+        let wanted = scopes::wanted_cured(&self.net, &moment.evidence);
+        let scopes = scopes::models(self.knowledge, &self.net, moment.motor, &moment.known, &wanted);
+        Ok(Assessment { planner: self, moment, engine, wanted, scopes })
     }
 }
 
@@ -168,6 +173,7 @@ impl<'p, 'k> Assessment<'p, 'k> {
             knowledge: self.knowledge(),
             engine: &self.engine,
             scopes: &self.scopes,
+            wanted: &self.wanted,
             known: &self.moment.known,
             motor: self.moment.motor,
             stage: self.moment.stage,
@@ -183,16 +189,30 @@ impl<'p, 'k> Assessment<'p, 'k> {
     pub fn decide(&self, ranking: Ranking<'k>) -> Step<'k> {
         let shop = &self.knowledge().shop;
         let worth = |v: &Valued| v.worth >= shop.worth_asking;
-        let opening = ranking.openings.into_iter().find(|o| o.worth >= shop.worth_asking);
-        let left_over = ranking.here.first().cloned();
-        let here: Vec<Valued<'k>> = ranking.here.into_iter().filter(worth).collect();
+        let opening = ranking.openings.iter().find(|o| o.worth >= shop.worth_asking);
+        let here: Vec<Valued<'k>> = ranking.here.iter().filter(|v| worth(v)).cloned().collect();
         let rate_here = here.first().map(|v| v.rate(shop.labour_per_minute));
         match (rate_here, opening) {
-            (Some(rate), Some(opening)) if opening.rate > rate => Step::Open(opening),
+            (Some(rate), Some(opening)) if opening.rate > rate => Step::Open(opening.clone()),
             (Some(_), _) => Step::Ask(here),
-            (None, Some(opening)) => Step::Open(opening),
-            (None, None) => Step::Stop(left_over.map_or(Stop::NothingLeft, Stop::NotWorthIt)),
+            (None, Some(opening)) => Step::Open(opening.clone()),
+            (None, None) => self.settle_first(&ranking).unwrap_or_else(|| {
+                Step::Stop(ranking.here.first().cloned().map_or(Stop::NothingLeft, Stop::NotWorthIt))
+            }),
         }
+    }
+
+    /// A question that has to be put before the best scope is decided on, however little it is worth.
+    fn settle_first(&self, ranking: &Ranking<'k>) -> Option<Step<'k>> {
+        let best = self.scope_rows().into_iter().find(|r| r.blocked.is_none())?;
+        let wanted = &self.scope(&best.id)?.scope.settle_first;
+        let asks = |v: &&Valued<'k>| wanted.iter().any(|id| id == v.candidate.id);
+        if let Some(valued) = ranking.here.iter().find(asks) {
+            return Some(Step::Ask(vec![valued.clone()]));
+        }
+        let opening = ranking.openings.iter().find(|o| o.questions.iter().any(|v| asks(&v)))?;
+        let questions = opening.questions.iter().filter(asks).cloned().collect();
+        Some(Step::Open(Opening { questions, ..opening.clone() }))
     }
 
     /// Why a later stage (index) must not be entered now, if something forbids it.

@@ -2,8 +2,7 @@
 
 use super::assess::Assessment;
 use super::questions::{Ranking, Valued};
-use crate::inference::{Engine, InferenceError, Limits, Weight, weights_of_evidence_for};
-use crate::network::Evidence;
+use crate::inference::{InferenceError, LeftOut, Limits, Weight, leave_one_out, singles};
 
 /// An answer to an open question after which other work would be the best.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,48 +35,51 @@ impl<'k> Assessment<'_, 'k> {
     /// What every answer says about some faults (indices): one list for each fault.
     ///
     /// # Errors
-    /// As [`Engine::compile`].
+    /// As [`crate::inference::Engine::compile`].
     pub fn weights(&self, faults: &[usize]) -> Result<Vec<Vec<Weight>>, InferenceError> {
-        weights_of_evidence_for(&self.planner.net, &self.moment.evidence, faults, &Limits::default())
+        Ok(by_fault(&self.leave_one_out(faults)?, faults.len()))
     }
 
     /// How well the answers go together, and which one to look at again.
     ///
     /// # Errors
-    /// As [`Engine::compile`].
+    /// As [`crate::inference::Engine::compile`].
     pub fn agreement(&self) -> Result<Agreement, InferenceError> {
+        self.agreement_of(&self.leave_one_out(&[])?)
+    }
+
+    /// [`Assessment::weights`] and [`Assessment::agreement`] in one pass.
+    ///
+    /// # Errors
+    /// As [`crate::inference::Engine::compile`].
+    pub fn weights_and_agreement(
+        &self,
+        faults: &[usize],
+    ) -> Result<(Vec<Vec<Weight>>, Agreement), InferenceError> {
+        let left_out = self.leave_one_out(faults)?;
+        Ok((by_fault(&left_out, faults.len()), self.agreement_of(&left_out)?))
+    }
+
+    fn leave_one_out(&self, faults: &[usize]) -> Result<Vec<LeftOut>, InferenceError> {
+        let (net, evidence) = (&self.planner.net, &self.moment.evidence);
+        leave_one_out(net, evidence, faults, &Limits::default(), &self.engine)
+    }
+
+    fn agreement_of(&self, left_out: &[LeftOut]) -> Result<Agreement, InferenceError> {
+        let (net, evidence) = (&self.planner.net, &self.moment.evidence);
+        let singles = singles(net, evidence, &Limits::default(), &self.planner.unanswered)?;
         let whole = self.engine.posterior().log10_evidence;
-        let mut conflict = -whole;
-        let mut worst: Option<(f64, String)> = None;
-        for (id, slot) in self.answered() {
-            let alone = self.log10_evidence(|e| only(e, slot))?;
-            let others = self.log10_evidence(|e| without(e, slot))?;
-            conflict += alone;
+        let conflict = singles.iter().sum::<f64>() - whole;
+        let mut worst: Option<(f64, &str)> = None;
+        for (alone, others) in singles.iter().zip(left_out) {
             // What the conflict falls by when this answer is taken back.
-            let share = alone - (whole - others);
-            if worst.as_ref().is_none_or(|(most, _)| share > *most) {
-                worst = Some((share, id));
+            let share = alone - (whole - others.log10_without);
+            if worst.is_none_or(|(most, _)| share > most) {
+                worst = Some((share, &others.answer));
             }
         }
-        let recheck = worst.filter(|_| conflict > WORTH_A_RECHECK).map(|(_, id)| id);
+        let recheck = worst.filter(|_| conflict > WORTH_A_RECHECK).map(|(_, id)| id.to_string());
         Ok(Agreement { conflict, recheck })
-    }
-
-    fn answered(&self) -> Vec<(String, Slot)> {
-        let net = &self.planner.net;
-        let evidence = &self.moment.evidence;
-        let factors = (evidence.factors.iter().enumerate())
-            .filter(|(_, w)| w.is_some())
-            .map(|(i, _)| (net.factors[i].id.clone(), Slot::Factor(i)));
-        let observations = (evidence.observations.iter().enumerate())
-            .filter(|(_, w)| w.is_some())
-            .map(|(i, _)| (net.observations[i].id.clone(), Slot::Observation(i)));
-        factors.chain(observations).collect()
-    }
-
-    fn log10_evidence(&self, change: impl Fn(&Evidence) -> Evidence) -> Result<f64, InferenceError> {
-        let evidence = change(&self.moment.evidence);
-        Ok(Engine::compile(&self.planner.net, &evidence, &Limits::default())?.posterior().log10_evidence)
     }
 
     /// Answers that would make other work the best than `best`, the most probable first, one for each
@@ -106,29 +108,7 @@ impl<'k> Assessment<'_, 'k> {
     }
 }
 
-#[derive(Debug, Clone, Copy)]
-enum Slot {
-    Factor(usize),
-    Observation(usize),
-}
-
-fn only(evidence: &Evidence, slot: Slot) -> Evidence {
-    let mut all = Evidence {
-        factors: vec![None; evidence.factors.len()],
-        observations: vec![None; evidence.observations.len()],
-    };
-    match slot {
-        Slot::Factor(i) => all.factors[i].clone_from(&evidence.factors[i]),
-        Slot::Observation(i) => all.observations[i].clone_from(&evidence.observations[i]),
-    }
-    all
-}
-
-fn without(evidence: &Evidence, slot: Slot) -> Evidence {
-    let mut all = evidence.clone();
-    match slot {
-        Slot::Factor(i) => all.factors[i] = None,
-        Slot::Observation(i) => all.observations[i] = None,
-    }
-    all
+fn by_fault(left_out: &[LeftOut], faults: usize) -> Vec<Vec<Weight>> {
+    let weight = |n: usize, one: &LeftOut| Weight { answer: one.answer.clone(), decibans: one.decibans[n] };
+    (0..faults).map(|n| left_out.iter().map(|one| weight(n, one)).collect()).collect()
 }

@@ -1,7 +1,9 @@
 //! What next: the value of a question, the way through the stages, the scope of work.
 
 pub mod assess;
+pub mod bets;
 pub mod explain;
+mod foresight;
 mod known;
 pub mod moment;
 pub mod questions;
@@ -9,3 +11,8 @@ pub mod scopes;
 pub mod stages;
 
 pub use known::Known;
+
+#[cfg(test)]
+mod sample;
+#[cfg(test)]
+mod tests;

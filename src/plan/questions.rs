@@ -2,13 +2,18 @@
 //!
 //! A question is worth what it is expected to save on the whole job: the cost of the best scope of work
 //! now, less the expected cost of the best scope after the answer (Heckerman, Breese & Rommelse 1995). Where
-//! no answer would change the scope, information about the faults still counts, at a price per bit, because
-//! a later question may build on it. Answers are imagined exactly; the scopes are compared by the fault
+//! no answer would change the scope, information about the faults that can have brought about the complaint
+//! still counts, at a price per bit, because a later question may build on it. Answers are imagined exactly; the scopes are compared by the fault
 //! marginals, and the candidates at the head of the list again by exact joint probabilities.
+//!
+//! Going on to another stage is worth what its best questions are worth, less the way, and less what is
+//! given up by it: questions that can't be put any more once a stage has been entered.
 
-use super::scopes::{Bet, ScopeModel, expected_costs, price};
+use super::bets::{Bet, expected_costs};
+use super::foresight::Foresight;
+use super::scopes::{ScopeModel, price};
 use super::{Known, stages};
-use crate::inference::{Draws, Engine, Prediction, Question};
+use crate::inference::{Engine, Prediction, Question};
 use crate::knowledge::{Ask, Knowledge, Motor};
 
 /// How many of the best candidates are weighed again by exact joint probabilities.
@@ -46,7 +51,7 @@ pub struct Valued<'k> {
     pub candidate: Candidate<'k>,
     /// What its answer is expected to save on the job, before the minutes it takes.
     pub saving: f64,
-    /// What it is expected to tell about the faults, in bits.
+    /// What it is expected to tell about the faults that the work is for, in bits.
     pub bits: f64,
     /// Minutes: its own, and what every question takes besides.
     pub minutes: f64,
@@ -64,6 +69,8 @@ pub struct Situation<'a, 'k> {
     pub engine: &'a Engine,
     /// The scopes of work.
     pub scopes: &'a [ScopeModel<'k>],
+    /// For each fault, whether the work is for it ([`super::scopes::wanted_cured`]).
+    pub wanted: &'a [bool],
     /// What is known.
     pub known: &'a Known,
     /// The motor, if it is in the knowledge base.
@@ -77,7 +84,7 @@ pub struct Situation<'a, 'k> {
 pub struct Ranking<'k> {
     /// Questions that the present stage allows, the most worth per minute first.
     pub here: Vec<Valued<'k>>,
-    /// Later stages worth reaching, the most worth per minute first.
+    /// Later stages that may be entered, the most worth per minute first; some are worth less than nothing.
     pub openings: Vec<Opening<'k>>,
 }
 
@@ -171,7 +178,8 @@ impl<'a, 'k> Situation<'a, 'k> {
                 self.sharpen(&mut list, stage, &foresight);
                 ranking.here = list;
             } else {
-                ranking.openings.extend(self.opening(stage, list));
+                let opening = self.opening(stage, list, &ranking);
+                ranking.openings.extend(opening);
             }
         }
         ranking.openings.sort_by(|a, b| b.rate.total_cmp(&a.rate).then(a.goal.cmp(&b.goal)));
@@ -191,11 +199,15 @@ impl<'a, 'k> Situation<'a, 'k> {
         open.filter(|c| stages::can_ask(self.knowledge, c.ask, stage, self.known)).copied().collect()
     }
 
-    fn opening(&self, goal: usize, questions: Vec<Valued<'k>>) -> Option<Opening<'k>> {
+    /// What going on to a stage offers, with the ranking of everything before it.
+    fn opening(&self, goal: usize, questions: Vec<Valued<'k>>, before: &Ranking) -> Option<Opening<'k>> {
         let shop = &self.knowledge.shop;
         let labour = shop.labour_per_minute;
-        let counted: Vec<&Valued> =
+        let mut counted: Vec<&Valued> =
             questions.iter().filter(|v| v.worth > 0.0).take(COUNTED_AT_A_STAGE).collect();
+        if counted.is_empty() {
+            counted.extend(questions.first());
+        }
         let best = counted.first()?;
         // Savings overlap, so only the best one counts; what the next ones tell comes on top.
         let bits: f64 = counted.iter().map(|v| v.bits).sum();
@@ -206,11 +218,20 @@ impl<'a, 'k> Situation<'a, 'k> {
         let (now, there) = (self.best_scope(self.stage, faults)?.1, self.best_scope(goal, faults)?.1);
         let there_and_back = (way.minutes + way.minutes_back) * labour;
         let extra = (there_and_back - (now - there)).max(0.0);
-        let gross = best.saving + bits * shop.worth_per_bit;
+        let stage = self.knowledge.stage_index(&way.through.first()?.id)?;
+        let gross = best.saving + bits * shop.worth_per_bit - self.given_up(stage, before);
         let worth = gross - extra - asked * labour;
         let rate = gross / (asked + extra / labour.max(1e-9)).max(1e-3);
-        let stage = self.knowledge.stage_index(&way.through.first()?.id)?;
-        (worth > 0.0).then_some(Opening { stage, goal, minutes: way.minutes, worth, rate, questions })
+        Some(Opening { stage, goal, minutes: way.minutes, worth, rate, questions })
+    }
+
+    /// What is given up by entering a stage now: the worth of the best question that can't be put from there on,
+    /// the way to it paid.
+    fn given_up(&self, stage: usize, before: &Ranking) -> f64 {
+        let over = |v: &&Valued| stages::last(self.knowledge, v.candidate.ask) < stage;
+        let best = |list: &[Valued]| list.iter().filter(over).map(|v| v.worth).fold(0.0, f64::max);
+        let passed_over = before.openings.iter().filter(|o| o.goal < stage);
+        passed_over.map(|o| best(&o.questions).min(o.worth)).fold(best(&before.here), f64::max)
     }
 
     /// Values one question at a stage by the fault marginals after each answer; `now` is what the best
@@ -223,19 +244,27 @@ impl<'a, 'k> Situation<'a, 'k> {
         for (probability, faults) in foreseen.probabilities.into_iter().zip(foreseen.given) {
             let best = self.best_scope(stage, &faults);
             after += probability * best.map_or(0.0, |b| b.1);
-            entropy += probability * bits(&faults);
+            entropy += probability * self.bits(&faults);
             outcomes.push(Outcome { probability, faults, scope: best.map(|b| b.0) });
         }
         let mut valued = Valued {
             candidate,
             saving: (now - after).max(0.0),
-            bits: (bits(before) - entropy).max(0.0),
+            bits: (self.bits(before) - entropy).max(0.0),
             minutes: candidate.ask.minutes + self.knowledge.shop.minutes_per_question,
             worth: 0.0,
             outcomes,
         };
         self.settle(&mut valued);
         valued
+    }
+
+    /// Entropy, in bits, of the faults that the work is for, taken one by one. What an answer tells of
+    /// other faults leads nowhere.
+    fn bits(&self, faults: &[f64]) -> f64 {
+        let part = |p: f64| if p > 0.0 { -p * p.log2() } else { 0.0 };
+        let wanted = faults.iter().zip(self.wanted).filter(|(_, wanted)| **wanted);
+        wanted.map(|(p, _)| part(*p) + part(1.0 - *p)).sum()
     }
 
     /// Weighs the head of a sorted list again by exact joint probabilities, and sorts it anew.
@@ -245,8 +274,9 @@ impl<'a, 'k> Situation<'a, 'k> {
         let before = &self.engine.posterior().faults;
         let cleared = self.engine.chance_cleared(&clears);
         let Some((_, now)) = self.best_scope_with(stage, before, &cleared) else { return };
-        for valued in &mut list[..head] {
-            let given = foresight.cleared_given(self.engine, valued.candidate.question, &clears);
+        let questions: Vec<Question> = list[..head].iter().map(|v| v.candidate.question).collect();
+        let all = foresight.cleared_given(self.engine, &questions, &clears);
+        for (valued, given) in list[..head].iter_mut().zip(all) {
             let mut after = 0.0;
             for (outcome, success) in valued.outcomes.iter_mut().zip(&given) {
                 if outcome.probability <= 0.0 {
@@ -274,47 +304,4 @@ impl<'a, 'k> Situation<'a, 'k> {
             b.rate(labour).total_cmp(&a.rate(labour)).then_with(|| a.candidate.id.cmp(b.candidate.id))
         });
     }
-}
-
-/// How answers are imagined: exactly, or where that would take too long, from motors drawn from the exact
-/// posterior. What is shown to a person never comes from draws.
-enum Foresight {
-    Exact,
-    Drawn(Box<Draws>),
-}
-
-impl Foresight {
-    /// Beyond this many operations a pass, ninety questions take longer exactly than from draws.
-    const EXACT_UP_TO: usize = 25_000;
-    /// Motors drawn: a chance of one half is then known to about one and a half in a hundred.
-    const DRAWS: usize = 1_000;
-    /// Any fixed number: the same case always ranks its questions alike.
-    const SEED: u64 = 0x6d6f_746f_7273;
-
-    fn of(engine: &Engine) -> Self {
-        if engine.operations() <= Self::EXACT_UP_TO {
-            return Foresight::Exact;
-        }
-        Foresight::Drawn(Box::new(engine.draw(Self::DRAWS, Self::SEED)))
-    }
-
-    fn predict_all(&self, engine: &Engine, questions: &[Question]) -> Vec<Prediction> {
-        match self {
-            Foresight::Exact => engine.predict_all(questions),
-            Foresight::Drawn(draws) => engine.predict_from(draws, questions),
-        }
-    }
-
-    fn cleared_given(&self, engine: &Engine, question: Question, clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
-        match self {
-            Foresight::Exact => engine.chance_cleared_given(question, clears),
-            Foresight::Drawn(draws) => engine.chance_cleared_from(draws, question, clears),
-        }
-    }
-}
-
-/// Entropy of the faults taken one by one, in bits.
-fn bits(faults: &[f64]) -> f64 {
-    let part = |p: f64| if p > 0.0 { -p * p.log2() } else { 0.0 };
-    faults.iter().map(|p| part(*p) + part(1.0 - *p)).sum()
 }

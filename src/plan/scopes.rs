@@ -197,23 +197,23 @@ pub fn wanted_cured(net: &BeliefNet, evidence: &Evidence) -> Vec<bool> {
     if wanted.iter().any(|w| *w) { wanted } else { vec![true; net.faults.len()] }
 }
 
-/// Every scope of the knowledge base, worked out for a network, a motor and what is known of it.
+/// Every scope of the knowledge base, worked out for a network, a motor, what is known of it and the faults
+/// that the work is for.
 pub fn models<'k>(
     knowledge: &'k Knowledge,
     net: &BeliefNet,
     motor: Option<&'k Motor>,
     known: &Known,
-    evidence: &Evidence,
+    wanted: &[bool],
 ) -> Vec<ScopeModel<'k>> {
     let faults: HashMap<&str, usize> = net.faults.iter().enumerate().map(|(i, f)| (&*f.id, i)).collect();
     let closed = |stage: &str| {
         let stage = knowledge.stages.iter().find(|s| s.id == stage);
         stage.is_some_and(|s| stages::closed(s, motor, known).is_some())
     };
-    let wanted = wanted_cured(net, evidence);
     let model = |scope| {
         let mut model = ScopeModel::new(knowledge, scope, &faults, motor, &closed);
-        for (clear, _) in model.clears.iter_mut().zip(&wanted).filter(|(_, wanted)| !**wanted) {
+        for (clear, _) in model.clears.iter_mut().zip(wanted).filter(|(_, wanted)| !**wanted) {
             *clear = 1.0;
         }
         model
@@ -236,36 +236,6 @@ pub struct ScopeRow {
     pub success: f64,
     /// The hard limit that blocks it, if one does.
     pub blocked: Option<String>,
-}
-
-/// A scope as a bet: what its work costs, and how surely it cures.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bet {
-    /// Labour and parts.
-    pub price: f64,
-    /// Chance that it cures.
-    pub success: f64,
-    /// Chance that the shop notices when it has not.
-    pub noticed: f64,
-}
-
-/// What starting with each of some scopes is expected to cost, to a cured motor or a come-back.
-///
-/// When a scope does not cure and the shop notices, the cheapest of the surer scopes is done on top; when
-/// it does not notice, the motor comes back. Surer scopes are taken to cure all that the first one would
-/// have cured, as the usual nested scopes do. With as few scopes as there are, trying every second scope is
-/// exact for plans of two steps (compare Heckerman, Breese & Rommelse 1995 on repair sequences).
-pub fn expected_costs(bets: &[Bet], come_back: f64) -> Vec<f64> {
-    let start = |bet: &Bet| {
-        let left = 1.0 - bet.success;
-        if left <= 0.0 {
-            return bet.price;
-        }
-        let surer = bets.iter().filter(|b| b.success > bet.success);
-        let second = surer.map(|b| b.price + (1.0 - b.success) / left * come_back).fold(come_back, f64::min);
-        bet.price + left * (bet.noticed * second + (1.0 - bet.noticed) * come_back)
-    };
-    bets.iter().map(start).collect()
 }
 
 /// Labour and parts in the shop's money.

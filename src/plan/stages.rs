@@ -60,11 +60,15 @@ pub fn closed<'k>(stage: &'k Stage, motor: Option<&Motor>, known: &Known) -> Opt
     })
 }
 
+/// The last stage (index) at which a question can be put; far beyond all of them where there is no last one.
+pub fn last(knowledge: &Knowledge, ask: &Ask) -> usize {
+    ask.last_stage.as_deref().and_then(|s| knowledge.stage_index(s)).unwrap_or(usize::MAX)
+}
+
 /// Whether a question can be put at a stage (index), with what is known.
 pub fn can_ask(knowledge: &Knowledge, ask: &Ask, stage: usize, known: &Known) -> bool {
     let first = knowledge.stage_index(&ask.stage).unwrap_or(0);
-    let last = ask.last_stage.as_deref().and_then(|s| knowledge.stage_index(s)).unwrap_or(usize::MAX);
-    (first..=last).contains(&stage)
+    (first..=last(knowledge, ask)).contains(&stage)
         && ask.ask_when.as_ref().is_none_or(|w| known.holds(w))
         && !ask.not_when.iter().any(|f| known.holds(&f.when))
 }

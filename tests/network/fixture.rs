@@ -124,6 +124,7 @@ fn scope(id: &str, always: &[&str], as_needed: &[&str], blocked_when: Vec<Limit>
         always: strings(always),
         as_needed: strings(as_needed),
         uncured_seen: 0.0,
+        settle_first: Vec::new(),
         blocked_when,
         basis: Basis::Judgement,
     }

@@ -80,7 +80,11 @@ impl<'c, 'k> Consultation<'c, 'k> {
     fn why_open(&self, opening: &Opening<'k>) -> Text {
         let knowledge = self.knowledge();
         let mut text = Text::new();
-        let worthy: Vec<_> = opening.questions.iter().filter(|v| v.worth > 0.0).collect();
+        let mut worthy: Vec<_> = opening.questions.iter().filter(|v| v.worth > 0.0).collect();
+        if worthy.is_empty() {
+            // Worth little, but it has to be known before the work is decided on.
+            worthy.extend(opening.questions.first());
+        }
         let goal = knowledge.stages[opening.goal].name.to_lowercase();
         let way =
             if opening.goal == opening.stage { String::new() } else { format!(" on the way to: {goal},") };

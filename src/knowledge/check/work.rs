@@ -193,6 +193,8 @@ impl Context<'_> {
                 self.repeated(repair, &at.key("as-needed").item(i));
             }
         }
+        let settle_first =
+            self.ids(&draft.observations, &raw.settle_first, &at.key("settle-first"), "observation");
         let limits = at.key("blocked-when");
         let mut blocked_when = Vec::new();
         for (i, limit) in raw.blocked_when.iter().enumerate() {
@@ -206,6 +208,7 @@ impl Context<'_> {
             always,
             as_needed,
             uncured_seen: raw.uncured_seen.as_ref().map_or(0.0, |p| self.chance(p, &at.key("uncured-seen"))),
+            settle_first,
             blocked_when,
             basis: self.basis(raw.basis.as_ref(), at),
         }

@@ -134,14 +134,14 @@ pub fn gather<'k>(
             prior: assessment.planner.prior[f],
         })
         .collect();
-    let evidence = evidence(assessment, case, &leading)?;
+    let (weights, agreement) = assessment.weights_and_agreement(&leading)?;
+    let evidence = evidence(assessment, case, &leading, weights)?;
     let scopes = assessment.scope_rows();
     let best = scopes.iter().find(|s| s.blocked.is_none()).map(|s| s.id.clone()).unwrap_or_default();
     let repairs = assessment.repairs(&best);
     let ranking = assessment.ranking();
     let changes = assessment.changes(&ranking, &best);
     let outlook = outlook(knowledge, assessment.decide(ranking));
-    let agreement = assessment.agreement()?;
     if let Some(id) = agreement.recheck.as_deref().map(|seen| given_by(assessment, case, seen)) {
         let text = format!("The answers do not fit together well. Check `{id}` again first.");
         warnings.push(Warning { id: id.to_string(), text });
@@ -204,9 +204,11 @@ fn weights(assessment: &Assessment, id: &str, answer: &Answer) -> Vec<(String, f
 }
 
 fn outlook(knowledge: &Knowledge, step: Step) -> Outlook {
+    // What has to be known before a decision is asked even where it is worth little.
     let rows = |list: &[Valued]| -> Vec<NextRow> {
         let worthy = list.iter().filter(|v| v.worth >= knowledge.shop.worth_asking);
-        worthy.map(row).collect()
+        let rows: Vec<NextRow> = worthy.map(row).collect();
+        if rows.is_empty() { list.first().map(row).into_iter().collect() } else { rows }
     };
     match step {
         Step::Ask(list) => Outlook::Ask(rows(&list)),

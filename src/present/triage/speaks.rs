@@ -2,7 +2,7 @@
 
 use crate::case::evidence::bands;
 use crate::case::{Answer, Case};
-use crate::inference::{Engine, InferenceError, Limits};
+use crate::inference::{Engine, InferenceError, Limits, Weight};
 use crate::network::Evidence;
 use crate::plan::assess::Assessment;
 
@@ -34,7 +34,8 @@ pub(super) fn given_by<'c>(assessment: &Assessment, case: &'c Case, seen: &'c st
     given.map_or(seen, |(id, _)| id.as_str())
 }
 
-/// What each answer says of some faults (indices), one list for each fault (its id).
+/// What each answer says of some faults (indices), one list for each fault (its id); `weights` are those of
+/// the single factors and observations.
 ///
 /// # Errors
 /// As [`Engine::compile`].
@@ -42,11 +43,12 @@ pub(super) fn evidence(
     assessment: &Assessment,
     case: &Case,
     faults: &[usize],
+    weights: Vec<Vec<Weight>>,
 ) -> Result<Vec<(String, Vec<Speaks>)>, InferenceError> {
     let net = &assessment.planner.net;
     let now = assessment.faults();
     let mut out = Vec::with_capacity(faults.len());
-    for (&fault, weights) in faults.iter().zip(assessment.weights(faults)?) {
+    for (&fault, weights) in faults.iter().zip(weights) {
         let mut list: Vec<Speaks> = Vec::new();
         for weight in weights {
             let answer = given_by(assessment, case, &weight.answer);

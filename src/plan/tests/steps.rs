@@ -1,0 +1,90 @@
+//! What the planner proposes to do next.
+
+use crate::knowledge::Knowledge;
+use crate::plan::assess::{Moment, Planner, Step, Stop};
+use crate::plan::sample::{ask, bench, decision, fault, moment, observation, planner};
+
+#[test]
+fn nothing_left_to_ask_is_a_reason_to_stop() {
+    let knowledge = decision(30.0, 80.0, vec![fault("worn", 0.4, &[])], vec![]);
+    let planner = planner(&knowledge);
+    let step = planner.assess(moment(&planner, 0, &[])).expect("possible").step();
+    assert!(matches!(step, Step::Stop(Stop::NothingLeft)));
+}
+
+#[test]
+fn a_question_that_costs_more_than_it_saves_is_told_but_not_put() {
+    let worn = fault("worn", 0.4, &[("look", &[0.1, 0.9])]);
+    let put = |minutes: f64| {
+        let looks = vec![observation("look", ask("counter", minutes), &[0.9, 0.1])];
+        decision(30.0, 80.0, vec![worn.clone()], looks)
+    };
+    let (dear, cheap) = (put(90.0), put(1.0));
+    let dear = planner(&dear);
+    let step = dear.assess(moment(&dear, 0, &[])).expect("possible").step();
+    assert!(matches!(&step, Step::Stop(Stop::NotWorthIt(v)) if v.candidate.id == "look" && v.worth < 0.0));
+    let cheap = planner(&cheap);
+    let step = cheap.assess(moment(&cheap, 0, &[])).expect("possible").step();
+    assert!(matches!(&step, Step::Ask(list) if list[0].candidate.id == "look"));
+}
+
+#[test]
+fn only_questions_worth_their_minutes_are_listed() {
+    let knowledge = bench();
+    let planner = planner(&knowledge);
+    for stage in 0..5 {
+        let assessment = planner.assess(moment(&planner, stage, &[("power", "some")])).expect("possible");
+        if let Step::Ask(list) = assessment.step() {
+            assert!(list.iter().all(|v| v.worth >= knowledge.shop.worth_asking));
+        }
+    }
+}
+
+/// Every moment that can come up in the sample: all answers or none to each question, at every stage.
+fn every_moment<'k>(planner: &Planner<'k>, knowledge: &'k Knowledge, mut visit: impl FnMut(Moment<'k>)) {
+    let ids: Vec<&str> = (knowledge.factors.iter().map(|f| f.id.as_str()))
+        .chain(knowledge.observations.iter().map(|o| o.id.as_str()))
+        .collect();
+    let states: Vec<Vec<&str>> = (ids.iter())
+        .map(|id| knowledge.states(id).expect("it has states").into_iter().map(|s| s.0).collect())
+        .collect();
+    let mut digits = vec![0; ids.len()];
+    loop {
+        let answers: Vec<(&str, &str)> =
+            (0..ids.len()).filter(|i| digits[*i] > 0).map(|i| (ids[i], states[i][digits[i] - 1])).collect();
+        (0..knowledge.stages.len()).for_each(|stage| visit(moment(planner, stage, &answers)));
+        let Some(next) = (0..ids.len()).find(|i| digits[*i] < states[*i].len()) else { return };
+        digits[next] += 1;
+        digits[..next].fill(0);
+    }
+}
+
+#[test]
+fn no_step_is_ever_one_that_is_forbidden() {
+    let knowledge = bench();
+    let planner = planner(&knowledge);
+    let (mut asked, mut opened, mut stopped) = (0, 0, 0);
+    every_moment(&planner, &knowledge, |moment| {
+        let stage = moment.stage;
+        let Ok(assessment) = planner.assess(moment) else { return };
+        let known = &assessment.moment.known;
+        match assessment.step() {
+            Step::Ask(list) => {
+                asked += 1;
+                for ask in list.iter().map(|v| (v.candidate.id, v.candidate.ask)) {
+                    assert!(!known.asked(ask.0));
+                    assert!(crate::plan::stages::can_ask(&knowledge, ask.1, stage, known));
+                }
+            }
+            Step::Open(opening) => {
+                opened += 1;
+                assert!(opening.stage > stage);
+                assert_eq!(assessment.forbidden(opening.stage), None);
+                assert_eq!(assessment.forbidden(opening.goal), None);
+            }
+            Step::Stop(_) => stopped += 1,
+        }
+    });
+    // The test has seen all three kinds of step.
+    assert!(asked > 100 && opened > 100 && stopped > 100, "{asked} {opened} {stopped}");
+}
