@@ -10,7 +10,7 @@ const POWERED: usize = 2;
 const OPEN: usize = 3;
 const DEEP: usize = 4;
 
-fn ids<'k>(knowledge: &'k Knowledge, from: usize, to: usize) -> Vec<&'k str> {
+fn ids(knowledge: &Knowledge, from: usize, to: usize) -> Vec<&str> {
     way(knowledge, from, to).through.iter().map(|s| s.id.as_str()).collect()
 }
 
