@@ -10,7 +10,7 @@ use commsense::knowledge::{self, Knowledge, Motor};
 use commsense::network::{Evidence, compile};
 use commsense::plan::Known;
 use commsense::plan::assess::{Moment, Planner, Step};
-use commsense::plan::stages::can_ask;
+use commsense::plan::stages::{can_ask, forbidden, way};
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
 
@@ -80,7 +80,8 @@ fn consult<'k>(
             }
             Step::Open(opening) => {
                 assert!(opening.stage > moment.stage);
-                assert_eq!(assessment.forbidden(opening.stage), None);
+                let way = way(knowledge, moment.stage, opening.stage);
+                assert_eq!(forbidden(&way, motor, &moment.known), None);
                 // Whoever declines to open the motor goes on with what is known.
                 if rng.random::<f64>() < 0.15 {
                     declined.insert(opening.stage);

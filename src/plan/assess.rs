@@ -1,8 +1,8 @@
 //! A case at one moment: posteriors, scopes, and what to do next.
 
+use super::Known;
 use super::questions::{Candidate, Opening, Ranking, Situation, Valued};
 use super::scopes::{self, ScopeModel, ScopeRow};
-use super::{Known, stages};
 use crate::inference::{Engine, InferenceError, Limits, Question};
 use crate::knowledge::{Knowledge, Motor, Repair};
 use crate::network::{BeliefNet, Evidence};
@@ -213,11 +213,5 @@ impl<'p, 'k> Assessment<'p, 'k> {
         let opening = ranking.openings.iter().find(|o| o.questions.iter().any(|v| asks(&v)))?;
         let questions = opening.questions.iter().filter(asks).cloned().collect();
         Some(Step::Open(Opening { questions, ..opening.clone() }))
-    }
-
-    /// Why a later stage (index) must not be entered now, if something forbids it.
-    pub fn forbidden(&self, stage: usize) -> Option<&'k str> {
-        let way = stages::way(self.knowledge(), self.moment.stage, stage);
-        stages::forbidden(&way, self.moment.motor, &self.moment.known)
     }
 }

@@ -62,7 +62,7 @@ pub struct Valued<'k> {
 }
 
 /// All that a ranking needs to know.
-pub struct Situation<'a, 'k> {
+pub(super) struct Situation<'a, 'k> {
     /// The knowledge base.
     pub knowledge: &'k Knowledge,
     /// Posteriors for what is known.
@@ -114,7 +114,7 @@ impl Valued<'_> {
 
 impl<'a, 'k> Situation<'a, 'k> {
     /// The cheapest open scope by fault marginals: its index and expected cost.
-    pub fn best_scope(&self, stage: usize, faults: &[f64]) -> Option<(usize, f64)> {
+    fn best_scope(&self, stage: usize, faults: &[f64]) -> Option<(usize, f64)> {
         let success: Vec<f64> = self.scopes.iter().map(|s| s.success_by_marginals(faults)).collect();
         self.best_scope_with(stage, faults, &success)
     }

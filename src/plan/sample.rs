@@ -40,7 +40,7 @@ pub fn stage(id: &str, minutes: f64, minutes_back: f64) -> Stage {
         minutes,
         minutes_back,
         destroys: String::new(),
-        record_first: vec![format!("what {id} hides")],
+        record_first: Vec::new(),
         calls_for: Vec::new(),
         skippable: false,
         opens: false,
@@ -173,7 +173,6 @@ pub fn stages() -> Vec<Stage> {
         Stage { skippable: true, not_when: vec![forbid("hand", "much")], ..stage("powered", 3.0, 0.0) };
     let apart = |id, minutes, back| Stage {
         opens: true,
-        destroys: format!("{id} destroys"),
         not_when: vec![forbid("can", "crimped")],
         ..stage(id, minutes, back)
     };

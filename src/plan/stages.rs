@@ -14,18 +14,6 @@ pub struct Way<'k> {
     pub minutes_back: f64,
 }
 
-impl Way<'_> {
-    /// What has to be written down before setting out, in the order of the stages.
-    pub fn record_first(&self) -> Vec<&str> {
-        self.through.iter().flat_map(|s| s.record_first.iter().map(String::as_str)).collect()
-    }
-
-    /// What is lost on the way.
-    pub fn destroys(&self) -> Vec<&str> {
-        self.through.iter().map(|s| s.destroys.as_str()).filter(|d| !d.is_empty()).collect()
-    }
-}
-
 /// The way from stage `from` to stage `to` (indices), passing over what may be skipped in between.
 ///
 /// A stage at or before `from` takes no way at all.

@@ -76,6 +76,24 @@ fn a_forbidden_stage_offers_nothing() {
 }
 
 #[test]
+fn an_opening_pays_for_what_can_not_be_asked_any_more() {
+    // From `bench`, `open` passes over the powered stage, where a run could be seen for the last time.
+    let opened = |last: Option<&str>| -> (f64, f64) {
+        let mut knowledge = bench();
+        knowledge.observations.iter_mut().filter(|o| o.id == "run").for_each(|run| {
+            run.ask.last_stage = last.map(str::to_owned);
+        });
+        let ranking = ranking(&knowledge, 1, &[("power", "much")]);
+        let worth = |goal| ranking.openings.iter().find(|o| o.goal == goal).map_or(0.0, |o| o.worth);
+        (worth(2), worth(3))
+    };
+    let ((run, later), (same, now)) = (opened(None), opened(Some("powered")));
+    assert!(run > 0.0 && later > run, "{run} {later}");
+    assert_eq!(run, same);
+    assert!((later - now - run).abs() < 1e-9, "{later} less {run} is not {now}");
+}
+
+#[test]
 fn what_was_asked_or_is_over_is_not_ranked() {
     let knowledge = bench();
     let deep = ranking(&knowledge, 4, &[("power", "much")]);

@@ -3,6 +3,7 @@
 use crate::knowledge::Knowledge;
 use crate::plan::assess::{Moment, Planner, Step, Stop};
 use crate::plan::sample::{ask, bench, decision, fault, moment, observation, planner};
+use crate::plan::stages::{can_ask, forbidden, way};
 
 #[test]
 fn nothing_left_to_ask_is_a_reason_to_stop() {
@@ -73,14 +74,15 @@ fn no_step_is_ever_one_that_is_forbidden() {
                 asked += 1;
                 for ask in list.iter().map(|v| (v.candidate.id, v.candidate.ask)) {
                     assert!(!known.asked(ask.0));
-                    assert!(crate::plan::stages::can_ask(&knowledge, ask.1, stage, known));
+                    assert!(can_ask(&knowledge, ask.1, stage, known));
                 }
             }
             Step::Open(opening) => {
                 opened += 1;
                 assert!(opening.stage > stage);
-                assert_eq!(assessment.forbidden(opening.stage), None);
-                assert_eq!(assessment.forbidden(opening.goal), None);
+                for to in [opening.stage, opening.goal] {
+                    assert_eq!(forbidden(&way(&knowledge, stage, to), None, known), None);
+                }
             }
             Step::Stop(_) => stopped += 1,
         }
