@@ -261,7 +261,8 @@ fn when_nobody_knows_anything_it_ends_and_says_so() {
     // Going on is not ended at once by what nobody knew before.
     let again = bench.talk(&["triage", "dark.yaml", "--line"], &["1", "q"]);
     assert_eq!(again.code, Some(0), "{}", again.stderr);
-    assert_eq!(questions(&again.stderr), ["7", "8"]);
+    assert_eq!(questions(&again.stderr).first(), Some(&"7"), "{}", again.stderr);
+    assert!(!flowing(&again.stderr).contains("only cost time"), "{}", again.stderr);
 }
 
 #[test]
