@@ -181,9 +181,9 @@ fn why_unknown_and_back_then_interrupted_and_resumed() {
     let after = bench.read("q.yaml");
     assert!(after.starts_with(CASE) && after.lines().count() == CASE.lines().count() + 1, "{after}");
 
-    // It goes on with what was answered in sight, and with the next question.
+    // It goes on with what was answered in sight, and with what comes next.
     let mut again = open(bench, 80, 40, &[]);
-    again.terminal.see("Answered so far:").see("Loss of power: Severe").see("Question 4").see(READY);
+    again.terminal.see("Answered so far:").see("Loss of power: Severe").see("Next stage").see(READY);
     again.terminal.press(CTRL_C);
     let bench = again.interrupted(Some(130));
     assert_eq!(bench.read("q.yaml"), after);
@@ -221,7 +221,7 @@ fn signals_keep_the_answers_and_put_the_terminal_right() {
     for (signal, code) in [("TERM", None), ("HUP", None), ("INT", Some(130))] {
         let mut talk = start(80, 40, &[]);
         talk.at("Question 3", "\r");
-        talk.terminal.see("Question 4").see(READY);
+        talk.terminal.see("Next stage").see(READY);
         talk.terminal.signal(signal);
         let bench = talk.interrupted(code);
         assert_eq!(bench.read("q.yaml").lines().count(), CASE.lines().count() + 1, "{signal}");
