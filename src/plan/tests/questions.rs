@@ -56,11 +56,11 @@ fn later_stages_are_offered_with_the_way_there() {
     let ranking = ranking(&knowledge, 0, &[("power", "much")]);
     for opening in &ranking.openings {
         assert!(opening.goal > 0 && (1..=opening.goal).contains(&opening.stage));
-        assert!(opening.worth.is_finite() && opening.minutes >= 3.0);
+        assert!(opening.minutes >= 3.0);
         let own = |v: &Valued| v.candidate.ask.stage == knowledge.stages[opening.goal].id;
         assert!(opening.questions.iter().all(own));
     }
-    assert!(!ranking.openings.is_empty());
+    assert!(ranking.openings.iter().any(|o| o.worth > 0.0));
     assert!(ranking.openings.is_sorted_by(|a, b| a.rate >= b.rate));
 }
 

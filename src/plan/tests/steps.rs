@@ -2,7 +2,7 @@
 
 use crate::knowledge::Knowledge;
 use crate::plan::assess::{Moment, Planner, Step, Stop};
-use crate::plan::sample::{ask, bench, decision, fault, moment, observation, planner};
+use crate::plan::sample::{ask, bench, decision, fault, moment, observation, planner, stages};
 use crate::plan::stages::{can_ask, forbidden, way};
 
 #[test]
@@ -27,6 +27,35 @@ fn a_question_that_costs_more_than_it_saves_is_told_but_not_put() {
     let cheap = planner(&cheap);
     let step = cheap.assess(moment(&cheap, 0, &[])).expect("possible").step();
     assert!(matches!(&step, Step::Ask(list) if list[0].candidate.id == "look"));
+}
+
+#[test]
+fn what_has_to_be_settled_first_is_put_however_little_it_is_worth() {
+    let put = |stage: &str, first: bool| {
+        let worn = fault("worn", 0.4, &[("look", &[0.1, 0.9])]);
+        let looks = vec![observation("look", ask(stage, 90.0), &[0.9, 0.1])];
+        let mut knowledge = decision(30.0, 80.0, vec![worn], looks);
+        knowledge.stages = stages();
+        for scope in knowledge.scopes.iter_mut().filter(|_| first) {
+            scope.settle_first = vec!["look".into()];
+        }
+        knowledge
+    };
+    let step = |knowledge: &Knowledge, answers: &[(&str, &str)]| {
+        let planner = planner(knowledge);
+        let step = planner.assess(moment(&planner, 0, answers)).expect("possible").step();
+        match step {
+            Step::Ask(list) => format!("ask {}", list[0].candidate.id),
+            Step::Open(opening) => format!("open {}", knowledge.stages[opening.stage].id),
+            Step::Stop(_) => "stop".to_string(),
+        }
+    };
+    let normal = |knowledge: &Knowledge| knowledge.observations[0].states[0].id.clone();
+    let (here, later) = (put("counter", true), put("bench", true));
+    assert_eq!(step(&put("counter", false), &[]), "stop");
+    assert_eq!(step(&here, &[]), "ask look");
+    assert_eq!(step(&here, &[("look", &normal(&here))]), "stop");
+    assert_eq!(step(&later, &[]), "open bench");
 }
 
 #[test]
