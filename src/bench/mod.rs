@@ -3,13 +3,26 @@
 //! Nothing here knows what a reading means for a motor: [`quantity`] reads numbers with units, [`write()`]
 //! writes them, [`spread`] shares an uncertain number out over bands.
 
+pub mod brushes;
+pub mod commutator;
+pub mod end_play;
+pub mod estimate;
+pub mod estimate;
+pub mod no_load;
 mod number;
+pub mod operating;
 pub mod quantity;
 mod refusal;
+pub mod ripple;
+pub mod run_in;
+pub mod sound;
 pub mod spread;
+pub mod timing;
 pub mod units;
+pub mod winding;
 mod writing;
 
+pub use estimate::Estimate;
 pub use quantity::{looks_like_quantity, read, read_difference};
 pub use refusal::QuantityError;
 pub use units::Kind;

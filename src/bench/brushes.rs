@@ -1,0 +1,1 @@
+//! Carbon brushes: wear, remaining hours, spring pressure.

@@ -1,0 +1,1 @@
+//! The commutator: what may still be cut off, and how.

@@ -1,0 +1,1 @@
+//! Shims on both sides of the armature: end play and centring.

@@ -1,0 +1,1 @@
+//! A motor at work: vehicle or torque load, current, heat, gearing.

@@ -1,0 +1,1 @@
+//! Current against time: speed and defects from commutation ripple.

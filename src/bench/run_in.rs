@@ -1,0 +1,1 @@
+//! Running-in: brush travel, bedding work, winding heat.

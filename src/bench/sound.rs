@@ -1,0 +1,1 @@
+//! Sound recordings: speed ratio, shaft speed, clicks.

@@ -1,0 +1,1 @@
+//! Winding resistance: terminals, bar to bar, temperature.
