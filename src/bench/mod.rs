@@ -7,7 +7,6 @@ pub mod brushes;
 pub mod commutator;
 pub mod end_play;
 pub mod estimate;
-pub mod estimate;
 pub mod no_load;
 mod number;
 pub mod operating;
