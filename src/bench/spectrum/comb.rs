@@ -82,7 +82,7 @@ pub fn refine(lines: &[Line], spacing: f64, tolerance: Tolerance) -> Option<Comb
             .filter_map(|line| {
                 let order = (line.hz / spacing).round();
                 let near = (line.hz - order * spacing).abs() <= tolerance.at(line.hz);
-                (order >= 1.0 && order < 1e6 && near).then_some((order as u32, *line))
+                ((1.0..1e6).contains(&order) && near).then_some((order as u32, *line))
             })
             .collect();
         let products = |f: &dyn Fn(f64, f64) -> f64| -> f64 {

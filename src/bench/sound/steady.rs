@@ -1,0 +1,118 @@
+//! The steadiest stretch of a recording: running up, running down and silence left out.
+
+use super::{Recording, Settings, SoundError};
+use crate::bench::spectrum::{LogAxis, Spectrum, correlate};
+
+/// Places in an octave of the axis on which the speed is followed: 0.17 %.
+const PER_OCTAVE: f64 = 400.0;
+
+/// Least correlation of two neighbouring blocks that hold the same tones (judgement: noise alone stays
+/// below 0.2, a motor at 10 dB above the noise is at 0.4 and more).
+const ALIKE: f64 = 0.3;
+
+/// How far a bin of a single window must stand above the floor to count, dB: noise does it in 3 of 100.
+const ABOVE: f64 = 7.0;
+
+/// A stretch of a recording over which the speed hardly changes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Steady {
+    /// First block, and the one after the last.
+    pub blocks: (usize, usize),
+    /// Begin and end, s from the begin of the recording.
+    pub seconds: (f64, f64),
+    /// Lowest to highest speed within the stretch, as a share of it.
+    pub drift: f64,
+    /// Its mean spectrum.
+    pub spectrum: Spectrum,
+}
+
+/// Finds the longest stretch over which the speed stays within [`Settings::steady_within`].
+///
+/// # Errors
+///
+/// [`SoundError::NoTone`] when no four blocks in a row hold the same tones.
+pub fn steadiest(recording: &Recording, settings: &Settings) -> Result<Steady, SoundError> {
+    let axis = LogAxis::new(settings.lowest, recording.highest, PER_OCTAVE);
+    let above: Vec<Vec<f64>> = recording.blocks.iter().map(|b| tones(&b.spectrum, &axis)).collect();
+    // Speed of each block, in places from the first of its run; a new run where neighbours do not agree.
+    let mut runs: Vec<Vec<f64>> = vec![vec![0.0]];
+    let most = (PER_OCTAVE * libm::log2(1.0 + 4.0 * settings.steady_within)).ceil() as usize;
+    for pair in above.windows(2) {
+        let shift = correlate(&pair[1], &pair[0], most, 1.0)?.first().copied();
+        match (shift.filter(|s| s.height >= ALIKE), runs.last_mut()) {
+            (Some(shift), Some(run)) => {
+                let before = run.last().copied().unwrap_or(0.0);
+                run.push(before + shift.places);
+            }
+            _ => runs.push(vec![0.0]),
+        }
+    }
+    let within = PER_OCTAVE * libm::log2(1.0 + settings.steady_within);
+    let mut best = (0, 0, 0.0);
+    let mut begin = 0;
+    for run in &runs {
+        let (first, last, spread) = longest(run, within);
+        if last - first > best.1 - best.0 {
+            best = (begin + first, begin + last, spread);
+        }
+        begin += run.len();
+    }
+    let (first, last, spread) = best;
+    if last - first < 4 {
+        return Err(SoundError::NoTone("nothing in the recording keeps its pitch for a second"));
+    }
+    let mut spectrum = recording.blocks[first].spectrum.clone();
+    for block in &recording.blocks[first + 1..last] {
+        spectrum.merge(&block.spectrum);
+    }
+    Ok(Steady {
+        blocks: (first, last),
+        seconds: (first as f64 * recording.step, last as f64 * recording.step),
+        drift: axis.ratio(spread) - 1.0,
+        spectrum,
+    })
+}
+
+/// What stands out of the noise of one block, over the logarithm of frequency.
+fn tones(spectrum: &Spectrum, axis: &LogAxis) -> Vec<f64> {
+    let floor = spectrum.floor(150.0);
+    let mut above = spectrum.excess(&floor, 30.0);
+    for value in &mut above {
+        *value = (*value - ABOVE).max(0.0);
+    }
+    axis.resample(&above, spectrum.bin_hz)
+}
+
+/// The longest part of a run whose values stay within a range: begin, end (excluded), range used.
+fn longest(run: &[f64], within: f64) -> (usize, usize, f64) {
+    let range = |part: &[f64]| {
+        let (low, high) =
+            part.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+        high - low
+    };
+    let (mut first, mut best) = (0, (0, 0, 0.0));
+    for last in 1..=run.len() {
+        while range(&run[first..last]) > within {
+            first += 1;
+        }
+        if last - first > best.1 - best.0 {
+            best = (first, last, range(&run[first..last]));
+        }
+    }
+    best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn longest_part_within_a_range() {
+        let run = [0.0, 5.0, 9.0, 9.5, 9.2, 9.9, 9.4, 12.0, 20.0];
+        let (first, last, spread) = longest(&run, 1.0);
+        assert_eq!((first, last), (2, 7));
+        assert!((spread - 0.9).abs() < 1e-12);
+        assert_eq!(longest(&[3.0], 1.0), (0, 1, 0.0));
+        assert_eq!(longest(&[], 1.0), (0, 0, 0.0));
+    }
+}
