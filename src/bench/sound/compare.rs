@@ -328,17 +328,13 @@ fn deviation(
     let between = logs.iter().map(|(v, w)| w * w * v * v).sum::<f64>() / (all * all);
     let mean_hz = matches.iter().map(|m| weight(m.forward, m.reverse) * m.forward.hz).sum::<f64>() / all;
     let bins = INTERPOLATION * libm::hypot(forward.1.bin_hz, reverse.1.bin_hz) / mean_hz;
-    let redrawn = redraw(matches, forward.0, reverse.0, settings);
+    let redrawn = redraw(matches, forward.0.1, reverse.0.1, settings);
     ratio * libm::sqrt(between + bins * bins + redrawn * redrawn)
 }
 
-/// Scatter of the logarithm of the ratio when the blocks of both recordings are drawn anew.
-fn redraw(
-    matches: &[Match],
-    forward: (&Recording, &Steady),
-    reverse: (&Recording, &Steady),
-    settings: &Settings,
-) -> f64 {
+/// Scatter of the logarithm of the ratio when the blocks of both recordings are drawn anew: of the places
+/// of the lines, and of the mean speed where that wavers.
+fn redraw(matches: &[Match], forward: &Steady, reverse: &Steady, settings: &Settings) -> f64 {
     let mut random = StdRng::seed_from_u64(settings.seed);
     let ratios: Vec<f64> = (0..settings.draws)
         .map(|_| {
@@ -350,7 +346,7 @@ fn redraw(
                     (libm::log(f / r), weight(m.forward, m.reverse))
                 })
                 .collect();
-            robust_mean(&logs)
+            robust_mean(&logs) + ahead.speed - back.speed
         })
         .collect();
     scatter(&ratios)
@@ -359,14 +355,16 @@ fn redraw(
 /// Blocks of a steady stretch, drawn with putting back.
 struct Redrawn<'a> {
     blocks: Vec<&'a Spectrum>,
+    /// Logarithm of their mean speed over that of all.
+    speed: f64,
 }
 
 impl<'a> Redrawn<'a> {
-    fn of((recording, steady): (&'a Recording, &Steady), random: &mut StdRng) -> Self {
-        let (first, last) = steady.blocks;
-        let blocks =
-            (first..last).map(|_| &recording.blocks[random.random_range(first..last)].spectrum).collect();
-        Redrawn { blocks }
+    fn of(steady: &'a Steady, random: &mut StdRng) -> Self {
+        let parts: Vec<&(f64, Spectrum)> =
+            steady.parts.iter().map(|_| &steady.parts[random.random_range(0..steady.parts.len())]).collect();
+        let speed = parts.iter().map(|p| p.0).sum::<f64>() / parts.len() as f64;
+        Redrawn { blocks: parts.iter().map(|p| &p.1).collect(), speed }
     }
 
     /// Where the line next to a frequency lies now.

@@ -22,8 +22,11 @@ pub struct Steady {
     pub seconds: (f64, f64),
     /// Lowest to highest speed within the stretch, as a share of it.
     pub drift: f64,
-    /// Its mean spectrum.
+    /// Its mean spectrum, every block brought to the mean speed first, so that slow wavering of the speed
+    /// does not smear the lines.
     pub spectrum: Spectrum,
+    /// Logarithm of each block's speed over the mean speed, and its spectrum brought to the mean speed.
+    pub parts: Vec<(f64, Spectrum)>,
 }
 
 /// Finds the longest stretch over which the speed stays within [`Settings::steady_within`].
@@ -61,16 +64,60 @@ pub fn steadiest(recording: &Recording, settings: &Settings) -> Result<Steady, S
     if last - first < 4 {
         return Err(SoundError::NoTone("nothing in the recording keeps its pitch for a second"));
     }
-    let mut spectrum = recording.blocks[first].spectrum.clone();
-    for block in &recording.blocks[first + 1..last] {
-        spectrum.merge(&block.spectrum);
+    let speeds = follow(&above[first..last], &runs.concat()[first..last], &axis, most)?;
+    let weights: Vec<f64> =
+        recording.blocks[first..last].iter().map(|b| b.spectrum.windows as f64).collect();
+    let mean = speeds.iter().zip(&weights).map(|(s, w)| s * w).sum::<f64>() / weights.iter().sum::<f64>();
+    let parts: Vec<(f64, Spectrum)> = recording.blocks[first..last]
+        .iter()
+        .zip(&speeds)
+        .map(|(block, speed)| {
+            let factor = axis.ratio(speed - mean);
+            (libm::log(factor), block.spectrum.slowed(factor))
+        })
+        .collect();
+    let mut spectrum = parts[0].1.clone();
+    for (_, part) in &parts[1..] {
+        spectrum.merge(part);
     }
     Ok(Steady {
         blocks: (first, last),
         seconds: (first as f64 * recording.step, last as f64 * recording.step),
         drift: axis.ratio(spread) - 1.0,
         spectrum,
+        parts,
     })
+}
+
+/// Speed of each block against the mean of all, in places. Following from block to block adds up errors:
+/// so each block is compared with the mean of all, brought to one speed by the rough values.
+fn follow(above: &[Vec<f64>], rough: &[f64], axis: &LogAxis, most: usize) -> Result<Vec<f64>, SoundError> {
+    let mut speeds = rough.to_vec();
+    for _ in 0..2 {
+        let mut mean = vec![0.0; axis.places];
+        for (block, speed) in above.iter().zip(&speeds) {
+            for (k, to) in mean.iter_mut().enumerate() {
+                let at = k as f64 + speed - speeds[0];
+                let below = at.floor();
+                if below >= 0.0 && (below as usize) + 1 < block.len() {
+                    let (a, b) = (block[below as usize], block[below as usize + 1]);
+                    *to += a + (b - a) * (at - below);
+                }
+            }
+        }
+        let zero = speeds[0];
+        for (block, speed) in above.iter().zip(&mut speeds) {
+            // The peak next to where the block was thought to be.
+            let near = correlate(block, &mean, 2 * most, 1.0)?
+                .into_iter()
+                .filter(|s| (s.places - (*speed - zero)).abs() < 3.0)
+                .max_by(|a, b| a.height.total_cmp(&b.height));
+            if let Some(shift) = near {
+                *speed = shift.places + zero;
+            }
+        }
+    }
+    Ok(speeds)
 }
 
 /// What stands out of the noise of one block, over the logarithm of frequency.

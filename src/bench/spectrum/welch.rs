@@ -105,6 +105,22 @@ impl Spectrum {
         self.windows = all;
     }
 
+    /// The same spectrum with every frequency divided by `factor`: a line at 1010 Hz comes to 1000 Hz for
+    /// 1.01. Powers between bins lie on straight lines.
+    pub fn slowed(&self, factor: f64) -> Spectrum {
+        let n = self.power.len();
+        let power = (0..n)
+            .map(|i| {
+                let at = (i as f64 * factor).max(0.0);
+                let below = at.floor() as usize;
+                let Some(&first) = self.power.get(below) else { return self.power.last().copied().unwrap_or(0.0) };
+                let next = self.power.get(below + 1).copied().unwrap_or(first);
+                first + (next - first) * (at - at.floor())
+            })
+            .collect();
+        Spectrum { bin_hz: self.bin_hz, power, windows: self.windows }
+    }
+
     /// The bins from `low` to `high` Hz, inside the spectrum.
     pub fn bins(&self, low: f64, high: f64) -> std::ops::Range<usize> {
         let end = self.power.len();
@@ -213,6 +229,14 @@ mod tests {
         let mut a = Spectrum { bin_hz: 1.0, power: vec![1.0, 4.0], windows: 1 };
         a.merge(&Spectrum { bin_hz: 1.0, power: vec![4.0, 1.0], windows: 2 });
         assert_eq!(a, Spectrum { bin_hz: 1.0, power: vec![3.0, 2.0], windows: 3 });
+    }
+
+    #[test]
+    fn slowing_moves_lines_down() {
+        let s = Spectrum { bin_hz: 1.0, power: vec![0.0, 0.0, 0.0, 8.0, 0.0, 0.0], windows: 3 };
+        let slow = s.slowed(1.5);
+        assert_eq!(slow, Spectrum { bin_hz: 1.0, power: vec![0.0, 0.0, 8.0, 0.0, 0.0, 0.0], windows: 3 });
+        assert_eq!(s.slowed(1.0), s);
     }
 
     #[test]
