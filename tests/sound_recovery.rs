@@ -3,10 +3,10 @@
 
 mod synth;
 
-use commsense::bench::sound::{Comparison, Recording, Settings, SoundError, compare, steadiest};
+use commsense::bench::sound::{Comparison, Recording, Settings, SoundError, clicks, compare, shaft_speed, steadiest};
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
-use synth::Recipe;
+use synth::{Click, Recipe};
 
 fn listen(recipe: &Recipe, settings: &Settings) -> (Recording, f64) {
     let (bytes, rpm) = recipe.wav();
@@ -65,4 +65,38 @@ fn ratio_from_three_seconds_at_ten_decibel() {
     );
     assert!(right * 100 >= seeds as usize * 99, "{right}");
     assert!(covered * 100 >= seeds as usize * 95, "{covered}");
+}
+
+#[test]
+fn shaft_speed_and_clicks() {
+    let settings = Settings::default();
+    let (mut settled, mut right, mut clicked) = (0, 0, [0; 3]);
+    let seeds = if cfg!(debug_assertions) { 6 } else { 40 };
+    for seed in 1000..1000 + seeds {
+        let mut random = StdRng::seed_from_u64(seed);
+        let bars = [3, 5, 7][random.random_range(0..3)];
+        let rpm: f64 = random.random_range(8_000.0..30_000.0);
+        for (kind, click) in [Click::None, Click::PerTurn, Click::PerBar].into_iter().enumerate() {
+            let recipe = |take, rpm| Recipe { click, ..Recipe::new(seed, take, bars, rpm) };
+            let ((f, truth), (r, _)) =
+                (listen(&recipe(2 * seed, rpm), &settings), listen(&recipe(2 * seed + 1, rpm / 1.04), &settings));
+            let (sf, sr) = (steadiest(&f, &settings).unwrap(), steadiest(&r, &settings).unwrap());
+            let compared = compare((&f, &sf), (&r, &sr), &settings).unwrap();
+            let shaft = shaft_speed(&compared, &sf, &[bars], Some(rpm * 1.1), &settings).unwrap();
+            let alone = shaft_speed(&compared, &sf, &[bars], None, &settings).unwrap();
+            let speed = alone.as_ref().and_then(|s| s.settled).map(|s| s.forward.value);
+            if let Some(speed) = speed {
+                settled += 1;
+                right += i32::from((speed / truth - 1.0).abs() < 0.003);
+            }
+            let c = clicks(&f, &sf, truth / 60.0, bars).unwrap();
+            let want = [0, 1, bars][kind];
+            clicked[kind] += i32::from(c.per_turn == Some(want));
+            println!(
+                "seed {seed} {bars} bars {truth:.0} {click:?}: {:?} alone {speed:?} {c:?}",
+                shaft.and_then(|s| s.settled).map(|s| s.forward.value)
+            );
+        }
+    }
+    println!("settled {settled} of {}, right {right}; clicks {clicked:?} of {seeds}", 3 * seeds);
 }

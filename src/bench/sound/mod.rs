@@ -9,13 +9,17 @@
 //! spectra, however long the file. Small motors of about 30 mm sound from 80 Hz to above 8 kHz
 //! (Micromachines 2018, 9(2), 84).
 
+mod clicks;
 mod compare;
 mod recording;
+mod shaft;
 mod steady;
 mod wav;
 
+pub use clicks::{Clicks, clicks};
 pub use compare::{Comparison, Match, Other, compare};
 pub use recording::{Block, Quality, Recording};
+pub use shaft::{Shaft, Speed, shaft_speed};
 pub use steady::{Steady, steadiest};
 pub use wav::Wav;
 

@@ -11,6 +11,10 @@ const MOST_BLOCKS: usize = 96;
 /// From this share of full scale on a sample counts as clipped.
 const CLIPPED: f64 = 0.9985;
 
+/// Levels in the click band are evened out over this distance to both sides, Hz: wider than the rotation of
+/// a fast motor, so that its tones stay, narrower than the can's resonances.
+const EVENED: f64 = 500.0;
+
 /// Softest recording that still is one, as mean square of full scale: -90 dB.
 const SILENCE: f64 = 1e-9;
 
@@ -134,7 +138,7 @@ impl Listener {
         let frames = (0..channels).map(|_| Frames::new(length)).collect::<Result<_, _>>()?;
         // A rate too low for the click band leaves clicks unheard; the speed is heard all the same.
         let band = (settings.click_band.0, settings.click_band.1.min(0.45 * rate));
-        let envelope = Envelope::new(rate, length, band.0, band.1).ok();
+        let envelope = Envelope::new(rate, length, band.0, band.1).ok().map(|e| e.evened(rate, length, EVENED));
         Ok(Listener {
             rate,
             channels,

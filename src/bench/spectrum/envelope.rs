@@ -51,6 +51,9 @@ pub fn analytic(samples: &[f64], rate: f64, low: f64, high: f64) -> Result<Vec<C
 pub struct Envelope {
     first: usize,
     bins: usize,
+    /// Half the width over which levels are evened out, in bins; 0 for not at all.
+    even: usize,
+    sums: Vec<f64>,
     back: Arc<dyn Fft<f64>>,
     forward: Arc<dyn RealToComplex<f64>>,
     band: Vec<Complex<f64>>,
@@ -83,6 +86,8 @@ impl Envelope {
         Ok(Envelope {
             first,
             bins,
+            even: 0,
+            sums: Vec::new(),
             band: vec![Complex::default(); size],
             squares: vec![0.0; size],
             output: forward.make_output_vec(),
@@ -92,6 +97,15 @@ impl Envelope {
             back,
             forward,
         })
+    }
+
+    /// Evens out resonances: every bin is divided by the level around it, over `half_width` Hz to both
+    /// sides. A click that rings in a resonance is short again. Take it wider than the tones are apart. The
+    /// mean squared envelope is then about the number of bins over the number of samples.
+    #[must_use]
+    pub fn evened(mut self, rate: f64, length: usize, half_width: f64) -> Self {
+        self.even = (half_width * length as f64 / rate).round().max(0.0) as usize;
+        self
     }
 
     /// How many bins [`Envelope::lines`] gives.
@@ -120,6 +134,9 @@ impl Envelope {
         let from = window.get(self.first..(self.first + self.bins).min(window.len())).unwrap_or(&[]);
         // Moving the band down to 0 Hz leaves its envelope as it is, and needs fewer samples.
         self.band[..from.len()].copy_from_slice(from);
+        if self.even > 0 {
+            self.even_out(from.len());
+        }
         self.back.process_with_scratch(&mut self.band, &mut self.back_scratch);
         for (square, z) in self.squares.iter_mut().zip(&self.band) {
             *square = z.norm_sqr();
@@ -133,6 +150,25 @@ impl Envelope {
             *line = bin.norm() * scale * if i == 0 { 1.0 } else { 2.0 };
         }
         Ok(&self.lines)
+    }
+
+    fn even_out(&mut self, bins: usize) {
+        self.sums.clear();
+        self.sums.push(0.0);
+        let mut sum = 0.0;
+        for bin in &self.band[..bins] {
+            sum += bin.norm_sqr();
+            self.sums.push(sum);
+        }
+        for (i, bin) in self.band[..bins].iter_mut().enumerate() {
+            let (from, to) = (i.saturating_sub(self.even), (i + self.even + 1).min(bins));
+            let around = (self.sums[to] - self.sums[from]) / (to - from) as f64;
+            // Of what is there at all; far below it nothing is lifted.
+            let around = around + 1e-6 * sum / bins as f64;
+            if around > 0.0 {
+                *bin /= libm::sqrt(around);
+            }
+        }
     }
 }
 
