@@ -2,6 +2,7 @@
 
 pub mod dot;
 pub mod measure;
+pub mod spectrum_plot;
 pub mod svg;
 pub mod text;
 pub mod triage;

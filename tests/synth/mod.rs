@@ -25,7 +25,9 @@ pub enum Click {
 pub struct Recipe {
     /// Of the motor: levels of its tones that both directions share, its can.
     pub motor: u64,
-    /// Of this recording: phases, noise, wavering, and what the direction changes in the levels.
+    /// Of the direction: what it changes in the levels.
+    pub way: u64,
+    /// Of this recording: phases, noise, wavering.
     pub take: u64,
     pub bars: u32,
     pub rpm: f64,
@@ -50,6 +52,7 @@ impl Recipe {
     pub fn new(motor: u64, take: u64, bars: u32, rpm: f64) -> Self {
         Recipe {
             motor,
+            way: take,
             take,
             bars,
             rpm,
@@ -68,6 +71,7 @@ impl Recipe {
     /// Samples of one channel, peak 0.7 of full scale, and the mean speed of the steady part, rpm.
     pub fn samples(&self) -> (Vec<f64>, f64) {
         let rate = f64::from(self.rate);
+        let mut way = StdRng::seed_from_u64(self.way.wrapping_add(1_000_003));
         let mut character = StdRng::seed_from_u64(self.motor);
         let mut random = StdRng::seed_from_u64(self.take.wrapping_mul(0x9e37_79b9).wrapping_add(17));
         let steady = (self.seconds * rate) as usize;
@@ -80,7 +84,7 @@ impl Recipe {
         let tones: Vec<(f64, f64, f64)> = (1..=highest.min(80))
             .map(|order| {
                 let own = 10f64.powf(character.random_range(-6.0..6.0) / 20.0);
-                let direction = 10f64.powf(random.random_range(-3.0..3.0) / 20.0);
+                let direction = 10f64.powf(way.random_range(-3.0..3.0) / 20.0);
                 let kind = if order % (2 * self.bars) == 0 {
                     1.0
                 } else if order % self.bars == 0 {
@@ -137,7 +141,8 @@ impl Recipe {
             }
             clean.push(can.filter(x));
         }
-        let power = clean[quiet + ramp..quiet + ramp + steady].iter().map(|x| x * x).sum::<f64>() / steady as f64;
+        let power =
+            clean[quiet + ramp..quiet + ramp + steady].iter().map(|x| x * x).sum::<f64>() / steady as f64;
 
         // Half white, half brown-ish noise (falls with frequency), then hum.
         let level = (power / 10f64.powf(self.snr_db / 10.0)).sqrt();

@@ -26,7 +26,8 @@ const TURN: (f64, f64) = (0.55, 0.4);
 /// From this height on a click once per bar is clear: slot tones alone beat up to 0.8 at the bars.
 const BAR: f64 = 0.9;
 
-/// Looks for clicks in a steady stretch, given the speed of the shaft in turns per second and the bars.
+/// Looks for clicks in a steady stretch, given the speed of the shaft in turns per second and the
+/// bars: those of the motor, or all that come into question.
 ///
 /// None when the recording has no click band, or the shaft is too slow for the window or too fast for the
 /// band.
@@ -34,13 +35,13 @@ const BAR: f64 = 0.9;
 /// The squared envelope of the click band is transformed window by window (Randall and Antoni 2011); a
 /// click once per turn puts lines at every multiple of the rotation. Sintered bushings make no lines of
 /// their own: what beats comes from commutator, brushes or what is loose.
-pub fn clicks(recording: &Recording, steady: &Steady, turns: f64, bars: u32) -> Option<Clicks> {
+pub fn clicks(recording: &Recording, steady: &Steady, turns: f64, bars: &[u32]) -> Option<Clicks> {
     let blocks = &recording.blocks[steady.blocks.0..steady.blocks.1];
     let bin_hz = blocks.first()?.spectrum.bin_hz;
     let lines = blocks.first()?.envelope.len();
-    let bars = bars.max(2);
-    let highest = f64::from(HARMONICS.max(bars) + 1) * turns;
-    if turns < 8.0 * bin_hz || highest / bin_hz + 4.0 > lines as f64 {
+    let reachable = |order: u32| f64::from(order) * turns / bin_hz + 4.0 < lines as f64;
+    let first = bars.iter().copied().min().filter(|k| *k >= 2)?;
+    if turns < 8.0 * bin_hz || !reachable(first.max(HARMONICS)) {
         return None;
     }
     // Each block at its own speed: a line keeps its order, not its frequency.
@@ -61,23 +62,30 @@ pub fn clicks(recording: &Recording, steady: &Steady, turns: f64, bars: u32) -> 
             .sum();
         libm::sqrt(sum / mean)
     };
-    let between: Vec<u32> = (1..).filter(|n| n % bars != 0).take(HARMONICS as usize).collect();
-    let reachable = |n: &&u32| f64::from(**n) * turns / bin_hz + 4.0 < lines as f64;
-    let orders: Vec<&u32> = between.iter().filter(reachable).collect();
-    let average = |values: Vec<f64>| values.iter().sum::<f64>() / values.len().max(1) as f64;
-    let turn = average(orders.iter().map(|n| height(f64::from(**n))).collect());
-    let noise = average(orders.iter().map(|n| height(f64::from(**n) - 0.5)).collect());
-    let twice = 2 * bars;
-    let at_bar = height(f64::from(bars));
-    let at_twice = if reachable(&&twice) { height(f64::from(twice)) } else { 0.0 };
-    let bar = at_bar.max(at_twice);
+    let of_a_bar = |n: &u32| bars.iter().any(|k| n % k == 0);
+    let orders: Vec<f64> = (1..=4 * HARMONICS)
+        .filter(|n| !of_a_bar(n) && reachable(*n))
+        .take(HARMONICS as usize)
+        .map(f64::from)
+        .collect();
+    let average = |off: f64| orders.iter().map(|n| height(n - off)).sum::<f64>() / orders.len().max(1) as f64;
+    let (turn, noise) = (average(0.0), average(0.5));
+    let (mut bar, mut per_bar) = (0.0, 0);
+    for &k in bars {
+        let at_bar = if reachable(k) { height(f64::from(k)) } else { 0.0 };
+        let at_twice = if reachable(2 * k) { height(f64::from(2 * k)) } else { 0.0 };
+        if at_bar.max(at_twice) > bar {
+            bar = at_bar.max(at_twice);
+            // Once per bar has lines at every multiple of the bars; at twice the bars only, it is twice.
+            per_bar = if at_bar >= 0.5 * at_twice { k } else { 2 * k };
+        }
+    }
     let per_turn = if turn >= TURN.0 + noise {
         Some(1)
     } else if turn >= TURN.1 + noise {
         None
     } else if bar >= BAR {
-        // Once per bar has lines at every multiple of the bars; at twice the bars only, it is twice.
-        Some(if at_bar >= 0.5 * at_twice { bars } else { twice })
+        Some(per_bar)
     } else {
         Some(0)
     };

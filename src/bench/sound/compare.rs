@@ -86,8 +86,10 @@ pub fn compare(
     reverse: (&Recording, &Steady),
     settings: &Settings,
 ) -> Result<Comparison, SoundError> {
-    let (mut ahead, mut back) =
-        (Tones::of(forward.1, forward.0.highest, settings), Tones::of(reverse.1, reverse.0.highest, settings));
+    let (mut ahead, mut back) = (
+        Tones::of(forward.1, forward.0.highest, settings),
+        Tones::of(reverse.1, reverse.0.highest, settings),
+    );
     let hum = [50.0, 60.0].into_iter().find(|hz| ahead.hums(*hz) || back.hums(*hz));
     if let Some(hz) = hum {
         ahead.without_hum(hz);
@@ -285,10 +287,8 @@ fn weighted_median(values: &[(f64, f64)]) -> f64 {
 fn agreement(ahead: &Tones, back: &Tones, pairs: &[(usize, usize)]) -> f64 {
     let sum = |tones: &Tones| tones.lines.iter().map(|l| l.db.min(MOST_DB)).sum::<f64>();
     let all = sum(ahead) + sum(back);
-    let paired: f64 = pairs
-        .iter()
-        .map(|&(f, r)| ahead.lines[f].db.min(MOST_DB) + back.lines[r].db.min(MOST_DB))
-        .sum();
+    let paired: f64 =
+        pairs.iter().map(|&(f, r)| ahead.lines[f].db.min(MOST_DB) + back.lines[r].db.min(MOST_DB)).sum();
     let by_chance = |tones: &Tones, others: &Tones| {
         let chance = |line: &Line| {
             let reach = reach(line.hz, ahead, back) * line.hz;

@@ -138,7 +138,8 @@ impl Listener {
         let frames = (0..channels).map(|_| Frames::new(length)).collect::<Result<_, _>>()?;
         // A rate too low for the click band leaves clicks unheard; the speed is heard all the same.
         let band = (settings.click_band.0, settings.click_band.1.min(0.45 * rate));
-        let envelope = Envelope::new(rate, length, band.0, band.1).ok().map(|e| e.evened(rate, length, EVENED));
+        let envelope =
+            Envelope::new(rate, length, band.0, band.1).ok().map(|e| e.evened(rate, length, EVENED));
         Ok(Listener {
             rate,
             channels,
@@ -188,8 +189,7 @@ impl Listener {
 
     /// Adds the windows that the samples in `one` complete.
     fn transform(&mut self, channel: usize) -> Result<(), SoundError> {
-        let (scale, kept, bin_hz) =
-            (Spectrum::scale(self.length), self.kept, self.rate / self.length as f64);
+        let (scale, kept, bin_hz) = (Spectrum::scale(self.length), self.kept, self.rate / self.length as f64);
         let (open, envelope) = (&mut self.open, &mut self.envelope);
         let lines = envelope.as_ref().map_or(1, |e| e.len().min(kept));
         let mut window = 0;
@@ -246,7 +246,8 @@ impl Listener {
         let seconds = self.samples as f64 / self.channels as f64 / self.rate;
         let mean_square = self.square / self.samples as f64;
         // A constant voltage of the sound card is no sound.
-        let heard = self.blocks.iter().map(|b| b.spectrum.mean_square(self.lowest, self.highest)).fold(0.0, f64::max);
+        let heard =
+            self.blocks.iter().map(|b| b.spectrum.mean_square(self.lowest, self.highest)).fold(0.0, f64::max);
         if share(self.not_numbers) > 0.1 {
             return Err(SoundError::NotNumbers(100.0 * share(self.not_numbers)));
         }
@@ -266,6 +267,12 @@ impl Listener {
             missing,
         };
         let step = self.windows_a_block as f64 * self.length as f64 / 2.0 / self.rate;
-        Ok(Recording { quality, blocks: self.blocks, step, highest: self.highest, fingerprint: self.fingerprint })
+        Ok(Recording {
+            quality,
+            blocks: self.blocks,
+            step,
+            highest: self.highest,
+            fingerprint: self.fingerprint,
+        })
     }
 }

@@ -70,7 +70,13 @@ pub fn shaft_speed(
     let tolerance = Tolerance { hz: forward.spectrum.bin_hz, share: 0.0015 };
     let (slow, fast) = (settings.speeds.0 / 60.0, settings.speeds.1 / 60.0);
     let most = bars.iter().copied().max().unwrap_or(2);
-    let found = comb::find(&lines, slow.max(4.0 * tolerance.hz), 2.0 * f64::from(most) * fast, tolerance, LEAST_SHARE);
+    let found = comb::find(
+        &lines,
+        slow.max(4.0 * tolerance.hz),
+        2.0 * f64::from(most) * fast,
+        tolerance,
+        LEAST_SHARE,
+    );
     let Some(mut comb) = found else { return Ok(None) };
     // Tones between those of the row, at a bar's part of its spacing: the rotation shows itself.
     for part in bars.iter().flat_map(|k| [2 * k, *k]).chain([2]) {
@@ -98,12 +104,16 @@ pub fn shaft_speed(
     };
     let fitting: Vec<Speed> = candidates.iter().filter(near).copied().collect();
     let misfit = approximate.is_some() && fitting.is_empty();
-    let own = bars.iter().copied().filter(|k| contrast(&comb, *k) >= SHOWS_BARS).max_by(|a, b| {
-        contrast(&comb, *a).total_cmp(&contrast(&comb, *b))
-    });
+    let own = bars
+        .iter()
+        .copied()
+        .filter(|k| contrast(&comb, *k) >= SHOWS_BARS)
+        .max_by(|a, b| contrast(&comb, *a).total_cmp(&contrast(&comb, *b)));
     let settled = match (&fitting[..], own) {
         ([one], _) => Some(*one),
-        (several, Some(k)) if several.iter().any(|s| s.per_turn == 1) => Some(Speed { bars: k, ..speed(1, k) }),
+        (several, Some(k)) if several.iter().any(|s| s.per_turn == 1) => {
+            Some(Speed { bars: k, ..speed(1, k) })
+        }
         _ => None,
     };
     Ok(Some(Shaft { spacing, settled, candidates, misfit }))
@@ -154,7 +164,11 @@ fn contrast(comb: &Comb, bars: u32) -> f64 {
     }
     // At least some tones must be between: without any, the row is one of slots, not of turns.
     let between = comb.members.iter().filter(|(n, _)| n % bars != 0).count();
-    if strong.1 < 2 || between < 3 { 0.0 } else { strong.0 / f64::from(strong.1) - weak.0 / f64::from(weak.1) }
+    if strong.1 < 2 || between < 3 {
+        0.0
+    } else {
+        strong.0 / f64::from(strong.1) - weak.0 / f64::from(weak.1)
+    }
 }
 
 #[cfg(test)]
@@ -225,7 +239,9 @@ mod tests {
     #[test]
     fn what_makes_no_sense_is_refused() {
         let (compared, steady) = heard(333.0, &[(1, 9.0), (2, 9.0), (3, 9.0)]);
-        for (bars, rpm) in [(&[][..], None), (&[1][..], None), (&[3][..], Some(0.0)), (&[3][..], Some(f64::NAN))] {
+        for (bars, rpm) in
+            [(&[][..], None), (&[1][..], None), (&[3][..], Some(0.0)), (&[3][..], Some(f64::NAN))]
+        {
             assert!(shaft_speed(&compared, &steady, bars, rpm, &Settings::default()).is_err());
         }
         let (compared, steady) = heard(333.0, &[(1, 9.0)]);

@@ -65,8 +65,7 @@ pub fn steadiest(recording: &Recording, settings: &Settings) -> Result<Steady, S
         return Err(SoundError::NoTone("nothing in the recording keeps its pitch for a second"));
     }
     let speeds = follow(&above[first..last], &runs.concat()[first..last], &axis, most)?;
-    let weights: Vec<f64> =
-        recording.blocks[first..last].iter().map(|b| b.spectrum.windows as f64).collect();
+    let weights: Vec<f64> = recording.blocks[first..last].iter().map(|b| b.spectrum.windows as f64).collect();
     let mean = speeds.iter().zip(&weights).map(|(s, w)| s * w).sum::<f64>() / weights.iter().sum::<f64>();
     let parts: Vec<(f64, Spectrum)> = recording.blocks[first..last]
         .iter()

@@ -60,7 +60,9 @@ impl<R: Read> Wav<R> {
         let channels = usize::from(spec.channels);
         let size = (PIECE / channels).max(1) * channels;
         match spec.sample_format {
-            SampleFormat::Float => run(self.reader.samples::<f32>().map_while(Result::ok), f64::from, size, &mut each),
+            SampleFormat::Float => {
+                run(self.reader.samples::<f32>().map_while(Result::ok), f64::from, size, &mut each)
+            }
             SampleFormat::Int => {
                 let scale = libm::exp2(1.0 - f64::from(spec.bits_per_sample));
                 let samples = self.reader.samples::<i32>().map_while(Result::ok);
@@ -94,7 +96,9 @@ fn plain(error: hound::Error) -> SoundError {
             SoundError::NotWav("it ends within its head".to_owned())
         }
         hound::Error::IoError(e) => SoundError::Read(e),
-        hound::Error::Unsupported => SoundError::NotWav("its samples are packed in a way not known".to_owned()),
+        hound::Error::Unsupported => {
+            SoundError::NotWav("its samples are packed in a way not known".to_owned())
+        }
         other => SoundError::NotWav(other.to_string()),
     }
 }

@@ -113,7 +113,9 @@ impl Spectrum {
             .map(|i| {
                 let at = (i as f64 * factor).max(0.0);
                 let below = at.floor() as usize;
-                let Some(&first) = self.power.get(below) else { return self.power.last().copied().unwrap_or(0.0) };
+                let Some(&first) = self.power.get(below) else {
+                    return self.power.last().copied().unwrap_or(0.0);
+                };
                 let next = self.power.get(below + 1).copied().unwrap_or(first);
                 first + (next - first) * (at - at.floor())
             })

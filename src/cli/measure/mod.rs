@@ -6,6 +6,7 @@
 mod commutator;
 mod save_motor;
 mod sheet;
+mod sound;
 
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -26,7 +27,8 @@ pub use sheet::Sheet;
 pub const EXAMPLES: &str = "\
 Examples:
   commsense measure commutator           ask for what is needed
-  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"";
+  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
+  commsense measure sound --forward a.wav --reverse b.wav --bars 3 --svg tones.svg";
 
 /// The options of `measure`.
 #[derive(Debug, clap::Args)]
@@ -102,6 +104,8 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Two recordings: speed ratio forward to reverse, speed, clicks
+    Sound sound "sound";
 }
 
 /// Runs it.
