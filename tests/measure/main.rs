@@ -4,6 +4,9 @@
 mod common;
 
 mod commutator;
+mod sound;
+#[path = "../synth/mod.rs"]
+mod synth;
 
 use common::program::Bench;
 use serde_json::Value;

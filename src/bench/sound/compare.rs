@@ -106,7 +106,7 @@ pub fn compare(
     }
     let axis = LogAxis::new(settings.lowest, ahead.highest.min(back.highest), PER_OCTAVE);
     let most = (PER_OCTAVE * libm::log2(settings.widest_ratio)).ceil() as usize;
-    let peaks = correlate(&ahead.over(&axis), &back.over(&axis), most, 0.01 * PER_OCTAVE)?;
+    let peaks = correlate(&ahead.over(&axis), &back.over(&axis), most, 0.01 * PER_OCTAVE);
     let mut tried: Vec<(f64, f64, Vec<(usize, usize)>)> = peaks
         .iter()
         .take(8)

@@ -41,7 +41,7 @@ pub fn steadiest(recording: &Recording, settings: &Settings) -> Result<Steady, S
     let mut runs: Vec<Vec<f64>> = vec![vec![0.0]];
     let most = (PER_OCTAVE * libm::log2(1.0 + 4.0 * settings.steady_within)).ceil() as usize;
     for pair in above.windows(2) {
-        let shift = correlate(&pair[1], &pair[0], most, 1.0)?.first().copied();
+        let shift = correlate(&pair[1], &pair[0], most, 1.0).first().copied();
         match (shift.filter(|s| s.height >= ALIKE), runs.last_mut()) {
             (Some(shift), Some(run)) => {
                 let before = run.last().copied().unwrap_or(0.0);
@@ -64,7 +64,7 @@ pub fn steadiest(recording: &Recording, settings: &Settings) -> Result<Steady, S
     if last - first < 4 {
         return Err(SoundError::NoTone("nothing in the recording keeps its pitch for a second"));
     }
-    let speeds = follow(&above[first..last], &runs.concat()[first..last], &axis, most)?;
+    let speeds = follow(&above[first..last], &runs.concat()[first..last], &axis, most);
     let weights: Vec<f64> = recording.blocks[first..last].iter().map(|b| b.spectrum.windows as f64).collect();
     let mean = speeds.iter().zip(&weights).map(|(s, w)| s * w).sum::<f64>() / weights.iter().sum::<f64>();
     let parts: Vec<(f64, Spectrum)> = recording.blocks[first..last]
@@ -90,7 +90,7 @@ pub fn steadiest(recording: &Recording, settings: &Settings) -> Result<Steady, S
 
 /// Speed of each block against the mean of all, in places. Following from block to block adds up errors:
 /// so each block is compared with the mean of all, brought to one speed by the rough values.
-fn follow(above: &[Vec<f64>], rough: &[f64], axis: &LogAxis, most: usize) -> Result<Vec<f64>, SoundError> {
+fn follow(above: &[Vec<f64>], rough: &[f64], axis: &LogAxis, most: usize) -> Vec<f64> {
     let mut speeds = rough.to_vec();
     for _ in 0..2 {
         let mut mean = vec![0.0; axis.places];
@@ -107,7 +107,7 @@ fn follow(above: &[Vec<f64>], rough: &[f64], axis: &LogAxis, most: usize) -> Res
         let zero = speeds[0];
         for (block, speed) in above.iter().zip(&mut speeds) {
             // The peak next to where the block was thought to be.
-            let near = correlate(block, &mean, 2 * most, 1.0)?
+            let near = correlate(block, &mean, 2 * most, 1.0)
                 .into_iter()
                 .filter(|s| (s.places - (*speed - zero)).abs() < 3.0)
                 .max_by(|a, b| a.height.total_cmp(&b.height));
@@ -116,7 +116,7 @@ fn follow(above: &[Vec<f64>], rough: &[f64], axis: &LogAxis, most: usize) -> Res
             }
         }
     }
-    Ok(speeds)
+    speeds
 }
 
 /// What stands out of the noise of one block, over the logarithm of frequency.
