@@ -1,0 +1,438 @@
+//! The rule of direction and timing against a small physical motor that shares no code with it.
+//!
+//! The motor is worked out from vectors in the plane across its shaft, as seen from the shaft end: a field
+//! from the magnets, a sheet of current whose sign changes at the brushes, the force on each conductor and
+//! the armature's own field. Which way it turns, where the neutral plane goes and which direction is faster
+//! follow from those; nothing about advance or viewing ends is put in.
+
+use std::sync::LazyLock;
+
+use commsense::bench::timing::{
+    Act, Finding, Judgement, Known, Leads, Limits, Seat, Side, SpeedRatio, Turn, Use, judge, standing, way,
+};
+use nalgebra::Complex;
+
+type Vector = Complex<f64>;
+
+/// Common practice: 6 to 12 degrees one way, 0 both ways, marks 12 degrees apart.
+const LIMITS: Limits = Limits {
+    least: 6.0,
+    most: 12.0,
+    too_far: 15.0,
+    reading: 2.0,
+    step: 12.0,
+    lift: 45.0,
+    per_degree: [0.002, 0.005, 0.012],
+    alike: 0.02,
+    much_faster: 1.12,
+    absurd: 3.0,
+    currents_alike: 0.15,
+};
+
+/// The armature's field against that of the magnets, without load; makes a degree worth about 0.5 %.
+const REACTION: f64 = 0.14;
+
+/// Where the conductors lie, half a degree off every whole degree so that a brush stands between two.
+static PLACES: LazyLock<Vec<Vector>> =
+    LazyLock::new(|| (0..360).map(|i| Vector::from_polar(1.0, (f64::from(i) + 0.5).to_radians())).collect());
+
+/// An end of the shaft from which one looks.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum End {
+    Shaft,
+    Bell,
+}
+
+const ENDS: [End; 2] = [End::Shaft, End::Bell];
+
+impl End {
+    /// A point as it appears from this end: from the bell's end left and right are exchanged.
+    fn view(self, at: Vector) -> Vector {
+        match self {
+            End::Shaft => at,
+            End::Bell => -at.conj(),
+        }
+    }
+
+    /// How a small movement of a point round the shaft appears from here.
+    fn sees(self, from: Vector, to: Vector) -> Turn {
+        let (a, b) = (self.view(from), self.view(to));
+        if (a.conj() * b).im > 0.0 { Turn::Ccw } else { Turn::Cw }
+    }
+
+    /// How a rotation about the shaft (positive: from x to y as seen from the shaft end) appears from here.
+    fn sees_rotation(self, rotation: f64) -> Turn {
+        self.sees(Vector::new(1.0, 0.0), Vector::from_polar(1.0, 0.1 * rotation.signum()))
+    }
+
+    /// The rotation about the shaft that appears so from here.
+    fn rotation(self, seen: Turn) -> f64 {
+        if self.sees_rotation(1.0) == seen { 1.0 } else { -1.0 }
+    }
+}
+
+/// A motor on the bench.
+#[derive(Debug, Clone, Copy)]
+struct Motor {
+    /// Field of the magnets, fixed to the can.
+    field: Vector,
+    /// How far the end bell is turned in the can, degrees; 0 is the zero mark, positive from x to y.
+    bell: f64,
+    /// 1 when the positive lead is on the terminal marked so.
+    leads: f64,
+}
+
+impl Motor {
+    /// The brush that belongs to the marked terminal; with the bell at zero it is square to the field.
+    fn brush(&self) -> Vector {
+        Vector::from_polar(1.0, (90.0 + self.bell).to_radians())
+    }
+
+    /// Conductors round the armature with their currents along the shaft, for this polarity.
+    fn conductors(&self, polarity: f64) -> impl Iterator<Item = (Vector, f64)> {
+        let brush = self.brush();
+        // The current changes its sign where a conductor passes a brush.
+        PLACES.iter().map(move |at| (*at, polarity * (brush.conj() * at).im.signum() / PLACES.len() as f64))
+    }
+
+    /// Torque about the shaft: for each conductor, position x (current x field).
+    fn torque(&self, polarity: f64) -> f64 {
+        self.conductors(polarity)
+            .map(|(at, current)| {
+                let force = Vector::i() * self.field * current;
+                (at.conj() * force).im
+            })
+            .sum()
+    }
+
+    /// Which way it turns when told to go forward.
+    fn turns(&self) -> f64 {
+        self.torque(self.leads).signum()
+    }
+
+    /// The armature's own field at the shaft, by the field of each straight conductor.
+    fn reaction(&self, polarity: f64) -> Vector {
+        let sum: Vector = self.conductors(polarity).map(|(at, current)| Vector::i() * -at * current).sum();
+        sum * REACTION * std::f64::consts::FRAC_PI_2
+    }
+
+    /// How far the neutral plane is shifted from its place without current, radians from x to y.
+    fn neutral_shift(&self, polarity: f64) -> f64 {
+        ((self.field + self.reaction(polarity)) / self.field).arg()
+    }
+
+    /// The polarity that turns it this way.
+    fn polarity_for(&self, rotation: f64) -> f64 {
+        if self.torque(1.0).signum() == rotation { 1.0 } else { -1.0 }
+    }
+
+    /// No-load speed that way: the volts over the flux that the armature cuts between its brushes, along
+    /// the axis where the iron of the poles lets the armature's own field act.
+    fn speed(&self, rotation: f64) -> f64 {
+        let polarity = self.polarity_for(rotation);
+        let axis = self.field / self.field.norm();
+        let flux = self.field.norm() + (self.reaction(polarity) * axis.conj()).re;
+        let square = (self.brush() * axis.conj()).im.abs();
+        20_000.0 / (flux * square)
+    }
+
+    /// How far the brushes stand from neutral on the side to which it is shifted when the shaft turns this
+    /// way, degrees.
+    fn advance(&self, rotation: f64) -> f64 {
+        let shift = self.neutral_shift(self.polarity_for(rotation)).signum();
+        // The line through the two brushes: half a turn more or less is the same line.
+        let line = (self.bell + 90.0).rem_euclid(180.0) - 90.0;
+        shift * line
+    }
+
+    /// Does what it is told.
+    fn apply(&mut self, act: Act, from: End, wanted: Turn) {
+        match act {
+            Act::CrossLeads => self.leads = -self.leads,
+            Act::TurnBellHalf => self.bell += 180.0,
+            Act::TurnBell { degrees, against, .. } => {
+                self.bell += from.rotation(way(against, wanted)) * degrees;
+            }
+            Act::TurnBellBySpeeds { .. } => panic!("the mark is known"),
+            Act::Tighten => {}
+        }
+    }
+}
+
+/// One way of asking about one motor.
+#[derive(Debug, Clone, Copy)]
+struct Question {
+    motor: Motor,
+    from: End,
+    wanted: Turn,
+    used: Use,
+    /// Whether it is told how leads and end bell are.
+    told: bool,
+    speeds: bool,
+}
+
+impl Question {
+    fn wanted_rotation(&self) -> f64 {
+        self.from.rotation(self.wanted)
+    }
+
+    /// What a person at the bench sees, and what is judged from it.
+    fn ask(&self) -> Judgement {
+        let motor = &self.motor;
+        let turns = self.from.sees_rotation(motor.turns());
+        let half = motor.bell.rem_euclid(360.0) > 90.0 && motor.bell.rem_euclid(360.0) < 270.0;
+        let nearest = if half {
+            motor.bell.rem_euclid(360.0) - 180.0
+        } else {
+            (motor.bell + 180.0).rem_euclid(360.0) - 180.0
+        };
+        // The person sees the bell turned away from the zero next to it, one way or the other.
+        let side = (nearest.abs() > 1e-9).then(|| {
+            let seen = self.from.sees_rotation(nearest);
+            if seen == self.wanted { Side::WithWanted } else { Side::AgainstWanted }
+        });
+        let seat = self.told.then_some(if half { Seat::HalfTurn } else { Seat::InPlace });
+        let (mark, seat) = standing(nearest.abs(), side, seat, LIMITS.lift).expect("a possible mark");
+        let speeds = self.speeds.then(|| {
+            let (forward, reverse) = (motor.speed(motor.turns()), motor.speed(-motor.turns()));
+            SpeedRatio::of_speeds(forward, reverse, 0.003, 3.0).expect("two speeds")
+        });
+        let known = Known {
+            used: Some(self.used),
+            right_way: Some(turns == self.wanted),
+            leads: self.told.then_some(if motor.leads > 0.0 { Leads::Right } else { Leads::Crossed }),
+            seat,
+            loose: None,
+            mark: Some(mark),
+            speeds,
+            curve: None,
+            currents: None,
+        };
+        judge(&known, &LIMITS).expect("possible readings")
+    }
+}
+
+/// Every combination: both ways the magnets can be in, leads, end bell in place or half a turn round, -24
+/// to 24 degrees, viewing ends, wanted rotation, use, told or not told about leads and end bell, speeds.
+fn questions() -> Vec<Question> {
+    let mut all = Vec::new();
+    for field in [1.0, -1.0] {
+        for leads in [1.0, -1.0] {
+            for half in [0.0, 180.0] {
+                for bell in -24..=24 {
+                    let motor = Motor { field: Vector::new(field, 0.0), bell: half + f64::from(bell), leads };
+                    for from in ENDS {
+                        for wanted in [Turn::Cw, Turn::Ccw] {
+                            for used in [Use::OneWay, Use::BothWays] {
+                                for told in [false, true] {
+                                    for speeds in [false, true] {
+                                        all.push(Question { motor, from, wanted, used, told, speeds });
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+    assert_eq!(all.len(), 2 * 2 * 2 * 49 * 2 * 2 * 2 * 2 * 2);
+    all
+}
+
+fn allowed(used: Use, advance: f64) -> bool {
+    match used {
+        Use::OneWay => (5.999..=12.001).contains(&advance),
+        Use::BothWays => advance.abs() <= 2.001,
+    }
+}
+
+/// The physical motor behaves as published, before anything is compared with it.
+#[test]
+fn the_physical_motor_is_one() {
+    for field in [1.0, -1.0] {
+        for bell in [-20.0, -7.0, 0.0, 7.0, 20.0, 160.0, 180.0, 200.0] {
+            let motor = Motor { field: Vector::new(field, 0.0), bell, leads: 1.0 };
+            for polarity in [1.0, -1.0] {
+                // NEETS Module 5 (NAVEDTRA 14177), p. 2-15: in a motor the neutral plane is shifted in the
+                // direction opposite to that of armature rotation.
+                let rotation = motor.torque(polarity).signum();
+                assert_eq!(motor.neutral_shift(polarity).signum(), -rotation);
+            }
+            // Crossing the leads, or half a turn of the bell, turns it round; both together do not.
+            let crossed = Motor { leads: -1.0, ..motor };
+            let half = Motor { bell: bell + 180.0, ..motor };
+            let both = Motor { leads: -1.0, ..half };
+            assert_eq!(crossed.turns(), -motor.turns());
+            assert_eq!(half.turns(), -motor.turns());
+            assert_eq!(both.turns(), motor.turns());
+            // Advanced, it is faster that way (common practice); at zero both ways are alike (NAVEDTRA 14344,
+            // "Setting on neutral").
+            for rotation in [1.0, -1.0] {
+                let log = (motor.speed(rotation) / motor.speed(-rotation)).ln();
+                let advance = motor.advance(rotation);
+                assert!((log - 0.005 * advance).abs() < 0.001 * advance.abs() + 1e-9, "{log} at {advance}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_is_told_puts_every_motor_right() {
+    for question in questions() {
+        let told = question.ask();
+        let mut after = question;
+        for act in &told.acts {
+            after.motor.apply(*act, question.from, question.wanted);
+        }
+        assert_eq!(after.motor.turns(), question.wanted_rotation(), "{question:?}: {told:?}");
+        let advance = after.motor.advance(question.wanted_rotation());
+        assert!(allowed(question.used, advance), "{advance} after {question:?}: {told:?}");
+        // What it says will be seen is seen.
+        let said = told.mark_after.expect("the mark is known");
+        assert!((said - advance).abs() < 1e-9, "said {said}, is {advance}: {question:?}");
+        let ratio =
+            after.motor.speed(question.wanted_rotation()) / after.motor.speed(-question.wanted_rotation());
+        let (low, high) = told.ratio_after.expect("the mark is known");
+        assert!(low <= ratio && ratio <= high, "{ratio} not in {low}..{high}: {question:?}");
+    }
+}
+
+#[test]
+fn nothing_is_done_that_need_not_be() {
+    for question in questions() {
+        let told = question.ask();
+        let wrong_way = question.motor.turns() != question.wanted_rotation();
+        let advance = question.motor.advance(question.wanted_rotation());
+        let turned_round =
+            told.acts.iter().filter(|a| matches!(a, Act::CrossLeads | Act::TurnBellHalf)).count();
+        assert_eq!(turned_round, usize::from(wrong_way), "{question:?}: {told:?}");
+        let turns: Vec<f64> = told
+            .acts
+            .iter()
+            .filter_map(|a| if let Act::TurnBell { degrees, .. } = a { Some(*degrees) } else { None })
+            .collect();
+        if allowed(question.used, advance) {
+            assert!(turns.is_empty(), "{question:?}: {told:?}");
+        } else {
+            // The marks are 12 degrees apart: the mark that fits is 12 one way and 0 both ways.
+            let goal = if question.used == Use::OneWay { 12.0 } else { 0.0 };
+            assert_eq!(turns.len(), 1, "{question:?}: {told:?}");
+            assert!((turns[0] - (goal - advance).abs()).abs() < 1e-9, "{question:?}: {told:?}");
+        }
+        assert_eq!(told.acts.last() == Some(&Act::Tighten), !turns.is_empty(), "{question:?}");
+        // The end bell comes out only when it is known to be half a turn round and the leads are right.
+        let half = told.acts.contains(&Act::TurnBellHalf);
+        let known_half = question.told && question.motor.leads > 0.0 && question.motor.bell > 90.0;
+        assert_eq!(half, wrong_way && known_half, "{question:?}: {told:?}");
+    }
+}
+
+#[test]
+fn done_once_it_is_done() {
+    for question in questions() {
+        let mut after = question;
+        for act in question.ask().acts {
+            after.motor.apply(act, question.from, question.wanted);
+        }
+        let again = after.ask();
+        assert!(again.acts.is_empty(), "{question:?} again: {again:?}");
+        assert!(again.findings.contains(&Finding::RightWay));
+    }
+}
+
+#[test]
+fn findings_name_what_is_physically_so() {
+    for question in questions() {
+        let told = question.ask();
+        let advance = question.motor.advance(question.wanted_rotation());
+        let is = |f| told.findings.contains(&f);
+        assert!(!told.findings.iter().any(|f| f.is_contradiction()), "{question:?}: {told:?}");
+        assert_eq!(is(Finding::RightWay), question.motor.turns() == question.wanted_rotation());
+        let one_way = question.used == Use::OneWay;
+        assert_eq!(is(Finding::AdvanceBackwards), one_way && advance < -2.5, "{question:?}: {told:?}");
+        assert_eq!(is(Finding::AdvanceNone), one_way && advance.abs() < 2.5, "{question:?}: {told:?}");
+        assert_eq!(is(Finding::AdvanceTooFar), one_way && advance > 15.5, "{question:?}: {told:?}");
+        assert_eq!(is(Finding::AdvanceGood), one_way && allowed(Use::OneWay, advance));
+        assert_eq!(is(Finding::ZeroMissed), !one_way && advance.abs() > 2.5);
+        assert_eq!(is(Finding::ZeroGood), !one_way && advance.abs() < 2.5);
+    }
+}
+
+/// Speeds of the two directions taken for each other, or a mark taken to the wrong side.
+#[test]
+fn mixed_up_readings_are_noticed_and_nothing_is_turned() {
+    for question in questions().into_iter().filter(|q| q.speeds) {
+        let motor = question.motor;
+        let advance = motor.advance(question.wanted_rotation());
+        let right_way = motor.turns() == question.wanted_rotation();
+        let (forward, reverse) = (motor.speed(-motor.turns()), motor.speed(motor.turns()));
+        let known = Known {
+            used: Some(question.used),
+            right_way: Some(right_way),
+            leads: None,
+            seat: None,
+            loose: None,
+            mark: Some(advance),
+            speeds: Some(SpeedRatio::of_speeds(forward, reverse, 0.003, 3.0).expect("two speeds")),
+            curve: None,
+            currents: None,
+        };
+        let told = judge(&known, &LIMITS).expect("possible readings");
+        let noticed = told.findings.iter().any(|f| f.is_contradiction());
+        if advance.abs() >= 8.0 {
+            assert!(told.findings.contains(&Finding::SpeedsAgainstMark), "{advance}: {told:?}");
+        }
+        if noticed {
+            assert!(
+                !told.acts.iter().any(|a| matches!(a, Act::TurnBell { .. } | Act::TurnBellBySpeeds { .. }))
+            );
+            assert_eq!((told.mark_after, told.ratio_after), (None, None));
+        }
+    }
+}
+
+/// With speeds alone, the sense in which the end bell has to go is never wrong.
+#[test]
+fn speeds_alone_give_the_side() {
+    for question in questions().into_iter().filter(|q| q.speeds && !q.told) {
+        let motor = question.motor;
+        let wanted = question.wanted_rotation();
+        let ratio =
+            SpeedRatio::of_speeds(motor.speed(motor.turns()), motor.speed(-motor.turns()), 0.003, 3.0)
+                .expect("two speeds");
+        let known = Known {
+            used: Some(question.used),
+            right_way: Some(motor.turns() == wanted),
+            leads: None,
+            seat: None,
+            loose: None,
+            mark: None,
+            speeds: Some(ratio),
+            curve: None,
+            currents: None,
+        };
+        let told = judge(&known, &LIMITS).expect("possible readings");
+        assert_eq!(told.mark_after, None, "speeds alone give no angle");
+        let (low, high) = ratio.advance_range(&LIMITS);
+        let is = motor.advance(motor.turns());
+        assert!(low <= is && is <= high, "{is} not in {low}..{high}");
+        for act in &told.acts {
+            if let Act::TurnBellBySpeeds { against } = *act {
+                let mut moved = motor;
+                moved.bell += question.from.rotation(way(against, question.wanted)) * 1.0;
+                let goal = if question.used == Use::OneWay { 9.0 } else { 0.0 };
+                let (before, after) = (motor.advance(wanted), moved.advance(wanted));
+                assert!((after - goal).abs() < (before - goal).abs(), "{before} to {after}: {question:?}");
+            }
+        }
+    }
+}
+
+/// The range of a ratio is wide on purpose; it must not shrink to an angle however good the readings are.
+#[test]
+fn a_ratio_alone_never_gives_an_exact_angle() {
+    let ratio = SpeedRatio::of_ratio(1.05, 0.0, 3.0).expect("a ratio");
+    let (low, high) = ratio.advance_range(&LIMITS);
+    assert!(high / low > 5.0, "{low}..{high}");
+}
