@@ -80,6 +80,10 @@ pub enum Finding {
     AlikeWanted,
     /// One is faster, though both are to be alike.
     UnevenUnwanted,
+    /// The two speeds are alike within what counts as alike.
+    SpeedsClose,
+    /// They surely are not.
+    SpeedsApart,
     /// The readings are too coarse to tell which is faster.
     SpeedsUnsure,
     /// Mark and speeds agree.
@@ -135,6 +139,8 @@ impl Finding {
             Finding::AlikeUnwanted => "alike-unwanted",
             Finding::AlikeWanted => "alike-as-wanted",
             Finding::UnevenUnwanted => "uneven-unwanted",
+            Finding::SpeedsClose => "speeds-close",
+            Finding::SpeedsApart => "speeds-apart",
             Finding::SpeedsUnsure => "speeds-unsure",
             Finding::SpeedsAgree => "speeds-agree",
             Finding::SpeedsAgainstMark => "speeds-against-mark",
@@ -217,6 +223,9 @@ pub fn judge(known: &Known, limits: &Limits) -> Result<Judgement, TimingError> {
     let mut acts = Vec::new();
     direction(known, &mut findings, &mut acts);
 
+    if let Some(speeds) = known.speeds {
+        findings.extend(closeness(speeds, (1.0 + limits.alike).ln()));
+    }
     // Speeds belong to the way it turns now; where that is the wrong way, they speak of the other one.
     let sign = if known.right_way == Some(false) { -1.0 } else { 1.0 };
     let zero = zero_of(known, limits, sign, &mut findings);
@@ -273,6 +282,20 @@ fn direction(known: &Known, findings: &mut Vec<Finding>, acts: &mut Vec<Act>) {
     if let (Some(right_way), Some(leads)) = (known.right_way, leads) {
         let as_marked = right_way == (leads == Leads::Right);
         findings.push(if as_marked { Finding::ForwardsAsMarked } else { Finding::BackwardsAsMarked });
+    }
+}
+
+/// Whether two speeds count as alike, where the readings can tell.
+fn closeness(speeds: SpeedRatio, alike: f64) -> Option<Finding> {
+    let log = speeds.log;
+    if log.low > alike || log.high < -alike {
+        Some(Finding::SpeedsApart)
+    } else if log.value.abs() <= alike
+        && (speeds.faster().is_none() || log.low >= -alike && log.high <= alike)
+    {
+        Some(Finding::SpeedsClose)
+    } else {
+        None
     }
 }
 

@@ -5,6 +5,7 @@
 
 mod commutator;
 mod sheet;
+mod timing;
 
 use std::path::{Path, PathBuf};
 
@@ -24,7 +25,8 @@ pub use sheet::Sheet;
 pub const EXAMPLES: &str = "\
 Examples:
   commsense measure commutator           ask for what is needed
-  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"";
+  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
+  commsense measure timing --forward \"20100 rpm\" --reverse \"19200 rpm\" --use one-way";
 
 /// The options of `measure`.
 #[derive(Debug, clap::Args)]
@@ -94,6 +96,8 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Which way it turns, where the end bell stands, and what to turn or cross
+    Timing timing "timing";
 }
 
 /// Runs it.
