@@ -240,7 +240,8 @@ pub fn judge(known: &Known, limits: &Limits) -> Result<Judgement, TimingError> {
         Some(false) => findings.push(Finding::ScrewsSnug),
         None => {}
     }
-    if turn.is_some() || known.loose == Some(true) {
+    let opened = turn.is_some() || acts.contains(&Act::TurnBellHalf);
+    if opened || known.loose == Some(true) {
         acts.push(Act::Tighten);
     }
     let mark_after = match turn {
@@ -492,7 +493,12 @@ impl Timing<'_> {
                 let (least, most) = self.per_degree();
                 let (least, most) = self.narrowed(least, most);
                 // Set with care: the goal is met within half of what an unknown mark may be misread by.
-                foretold(mark - self.zero, l.reading / 2.0, least, most)
+                let (low, high) = foretold(mark - self.zero, l.reading / 2.0, least, most);
+                match used {
+                    // Nothing nearer to alike than what counts as alike is asked for.
+                    Use::BothWays => (low.min(-(1.0 + l.alike).ln()), high.max((1.0 + l.alike).ln())),
+                    Use::OneWay => (low, high),
+                }
             }
             // Nothing is turned: what was measured stays, seen from the wanted direction.
             (None, None) => {

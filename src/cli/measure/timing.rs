@@ -140,7 +140,7 @@ pub fn run(args: &Args, sheet: &mut Sheet) -> Result<Outcome, Halt> {
     let given = inputs::ask(args, sheet)?;
     let limits = given.limits;
     let told = judge(&given.known, &limits).map_err(wrong)?;
-    let mut outcome = verdict(&given.known, &told);
+    let mut outcome = verdict(&given, &told);
     rows(&given, &told, &mut outcome);
     for finding in &told.findings {
         outcome.word(finding.word());
@@ -156,11 +156,12 @@ fn wrong(why: TimingError) -> Failure {
 }
 
 /// The word for scripts and the sentence for a person in a hurry.
-fn verdict(known: &Known, told: &Judgement) -> Outcome {
+fn verdict(given: &inputs::Given, told: &Judgement) -> Outcome {
+    let known = &given.known;
     let contradicted = told.findings.iter().any(|f| f.is_contradiction());
     let unsure = told.findings.iter().any(|f| matches!(f, Finding::SpeedsUnsure | Finding::CurveUnsure));
     let timed = known.mark.is_some() || known.speeds.is_some();
-    let doing = advice::in_short(&told.acts);
+    let doing = advice::in_short(given, told);
     if contradicted {
         let first = if doing.is_empty() { String::new() } else { format!("{doing}. Then m") };
         let rest = if first.is_empty() { "M" } else { "" };
@@ -198,7 +199,7 @@ fn rows(given: &inputs::Given, told: &Judgement, outcome: &mut Outcome) {
         None => String::new(),
     };
     if let Some(mark) = known.mark {
-        outcome.plain_row("Mark", advice::by_mark(mark), goal);
+        outcome.plain_row("Mark, to the wanted rotation", advice::by_mark(mark), goal);
     }
     if let Some(speeds) = known.speeds {
         let foretold = told.ratio_after.filter(|_| told.acts.is_empty() && known.mark.is_some());

@@ -9,10 +9,10 @@ use crate::present::text::{Span, Style, Styled};
 
 /// Columns and rows of the canvas.
 const COLUMNS: usize = 65;
-const ROWS: usize = 11;
+const ROWS: usize = 12;
 /// Centre column, and the row on which the rim has its highest point.
 const MIDDLE: f64 = 32.0;
-const TOP: f64 = 1.0;
+const TOP: f64 = 2.0;
 /// A character is about twice as high as wide.
 const ASPECT: f64 = 2.0;
 
@@ -57,7 +57,7 @@ fn draw(dial: &Dial, signs: &Signs) -> Vec<String> {
     for mark in &marks {
         canvas.put(*mark, 0.0, signs.mark);
         if ((mark / dial.step).round() as i32) % every == 0 {
-            canvas.write(*mark, 2.0, &degrees(*mark));
+            canvas.write(*mark, 3.4, &degrees(*mark));
         }
     }
     let (now, goal) = (dial.now, dial.goal);
@@ -68,10 +68,8 @@ fn draw(dial: &Dial, signs: &Signs) -> Vec<String> {
             canvas.put(angle, -3.0, signs.path);
             angle += 0.25;
         }
-        // The head of the arrow stands one column before the goal.
         let head = if goal > now { signs.right } else { signs.left };
-        let back = canvas.per_column() * if goal > now { -1.0 } else { 1.0 };
-        canvas.put(goal + back, -3.0, head);
+        canvas.put_before(goal, -3.0, goal > now, head);
     }
     if let Some(now) = now {
         canvas.put(now, -3.0, 'N');
@@ -148,11 +146,6 @@ impl Canvas {
         Canvas { cells: vec![vec![' '; COLUMNS]; ROWS], sector, radius }
     }
 
-    /// Degrees in a column, next to zero.
-    fn per_column(&self) -> f64 {
-        (1.0 / self.radius).asin().to_degrees()
-    }
-
     /// The cell at an angle, `outward` columns from the rim; None outside the canvas.
     fn cell(&self, angle: f64, outward: f64) -> Option<(usize, usize)> {
         let (sin, cos) = angle.to_radians().sin_cos();
@@ -166,6 +159,15 @@ impl Canvas {
     fn put(&mut self, angle: f64, outward: f64, sign: char) {
         if let Some((x, y)) = self.cell(angle, outward) {
             self.cells[y][x] = sign;
+        }
+    }
+
+    /// Puts a sign one column short of an angle, for whoever comes from the left or from the right.
+    fn put_before(&mut self, angle: f64, outward: f64, from_left: bool, sign: char) {
+        let Some((x, y)) = self.cell(angle, outward) else { return };
+        let x = if from_left { x.checked_sub(1) } else { Some(x + 1) };
+        if let Some(cell) = x.and_then(|x| self.cells[y].get_mut(x)) {
+            *cell = sign;
         }
     }
 

@@ -38,8 +38,10 @@ pub fn svg(dial: &Dial) -> String {
         circle(CENTRE.0, CENTRE.1, CAN).set("fill", METAL).set("stroke", palette::INK).set("stroke-width", 2),
     );
     if let Some((low, high)) = dial.band {
-        // A single angle is drawn a degree wide, to be seen at all.
-        let (low, high) = if high - low < 1.0 { (low - 0.5, high + 0.5) } else { (low, high) };
+        // A single angle is drawn some degrees wide, to be seen beside its mark; the band is where the end
+        // bell is to stand in the end.
+        let (low, high) = if high - low < 1.0 { (low - 2.0, high + 2.0) } else { (low, high) };
+        let (low, high) = (bell_angle(low, dial.half_then), bell_angle(high, dial.half_then));
         let band = Path::new().set("d", arc((BELL + CAN) / 2.0, low, high));
         page.append(line_only(band, WANTED, CAN - BELL - 4.0).set("stroke-opacity", 0.55));
     }
@@ -128,8 +130,9 @@ fn marks(dial: &Dial, page: &mut impl Node) {
             let (a, b) = (at(BELL + 1.0, top + mark), at(CAN + if zero { 12.0 } else { 5.0 }, top + mark));
             page.append(line(a, b, palette::INK, if zero { 3.0 } else { 1.8 }));
             if ((mark / dial.step).round() as i32) % every == 0 {
-                let (x, y) = at(CAN + 26.0, top + mark);
-                let label = if zero && *top > 0.0 { "opposite 0".to_owned() } else { degrees(*mark) };
+                let out = if zero && *top > 0.0 { 46.0 } else { 26.0 };
+                let (x, y) = at(CAN + out, top + mark);
+                let label = if zero && *top > 0.0 { "opposite zero".to_owned() } else { degrees(*mark) };
                 let font = if zero { STRONG } else { LABEL };
                 page.append(text(x, y + 6.0, font, Align::Middle, &label));
             }
@@ -137,15 +140,15 @@ fn marks(dial: &Dial, page: &mut impl Node) {
     }
 }
 
-/// The wanted rotation, round the shaft.
+/// The wanted rotation, as it passes the top.
 fn rotation(wanted: Turn, page: &mut impl Node) {
     let (from, to) = match wanted {
-        Turn::Cw => (-135.0, 135.0),
-        Turn::Ccw => (135.0, -135.0),
+        Turn::Cw => (-52.0, 52.0),
+        Turn::Ccw => (52.0, -52.0),
     };
-    page.append(arrow(52.0, from, to, palette::INK, 4.0));
-    let said = format!("wanted rotation: {}", sense(wanted));
-    page.append(text(CENTRE.0, CENTRE.1 + 98.0, STRONG, Align::Middle, &said));
+    page.append(arrow(108.0, from, to, palette::INK, 4.0));
+    page.append(text(CENTRE.0, CENTRE.1 - 80.0, STRONG, Align::Middle, sense(wanted)));
+    page.append(text(CENTRE.0, CENTRE.1 - 60.0, LABEL, Align::Middle, "is wanted"));
 }
 
 /// Where the end bell stands and where it has to go.

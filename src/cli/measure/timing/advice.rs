@@ -46,19 +46,24 @@ fn marks(count: f64) -> String {
 }
 
 /// What is to be done, in one sentence without its full stop; empty when nothing is.
-pub fn in_short(acts: &[Act]) -> String {
+pub fn in_short(given: &Given, told: &Judgement) -> String {
+    let acts = &told.acts;
     let each: Vec<String> = acts
         .iter()
         .filter_map(|act| match act {
             Act::CrossLeads => Some("cross the two leads".to_owned()),
             Act::TurnBellHalf => Some("turn the end bell half a turn".to_owned()),
             Act::TurnBell { degrees, against, .. } => {
-                let way = if *against { "against" } else { "with" };
-                Some(format!("turn the end bell {} deg {way} the wanted rotation", number(*degrees)))
+                let (degrees, step) = (*degrees, given.limits.step);
+                let count = marks(degrees / step);
+                Some(format!(
+                    "turn the end bell {} deg ({count}) {}",
+                    number(degrees),
+                    briefly(given, *against)
+                ))
             }
             Act::TurnBellBySpeeds { against } => {
-                let way = if *against { "against" } else { "with" };
-                Some(format!("turn the end bell a little {way} the wanted rotation, by the speeds"))
+                Some(format!("turn the end bell {}, little by little", briefly(given, *against)))
             }
             // Goes without saying after a turn.
             Act::Tighten if acts.len() == 1 => Some("tighten the end bell screws".to_owned()),
@@ -106,6 +111,15 @@ fn again() -> [String; 2] {
     ]
 }
 
+/// "clockwise, seen from the shaft end", or where that is not known "against the wanted rotation".
+fn briefly(given: &Given, against: bool) -> String {
+    match (given.wanted, given.from) {
+        (Some(wanted), Some(from)) => format!("{}, seen from {}", sense(way(against, wanted)), end(from)),
+        _ if against => "against the wanted rotation".to_owned(),
+        _ => "with the wanted rotation".to_owned(),
+    }
+}
+
 /// "clockwise seen from the shaft end, against the wanted rotation".
 fn turning(given: &Given, against: bool) -> String {
     let relative = if against { "against the wanted rotation" } else { "with the wanted rotation" };
@@ -139,7 +153,7 @@ fn step(given: &Given, told: &Judgement, act: Act) -> String {
             said
         }
         Act::TurnBellHalf => "Write down the mark and the shims. Take out both screws, lift the end bell, keep springs \
-             and brushes in their hoods, and put it back half a turn round. The leads stay as they are: their colours \
+             and brushes in their hoods, and put it back half a turn round, at the same angle from zero. The leads stay as they are: their colours \
              are right."
             .into(),
         Act::TurnBell { degrees, against, to } => {
