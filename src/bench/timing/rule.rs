@@ -310,7 +310,7 @@ fn zero_of(known: &Known, limits: &Limits, sign: f64, findings: &mut Vec<Finding
     }
     let zero = curve.zero;
     let bounded = zero.low.is_finite() && zero.high.is_finite();
-    if !(curve.sure() && bounded) || zero.value.abs() > limits.lift {
+    if !(curve.sure() && bounded && curve.near()) || zero.value.abs() > limits.lift {
         findings.push(Finding::CurveUnsure);
         return 0.0;
     }
