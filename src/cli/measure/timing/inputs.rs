@@ -199,20 +199,7 @@ fn meter(args: &Args, sheet: &Sheet) -> Result<f64, Halt> {
 fn speeds(args: &Args, sheet: &mut Sheet, ask: bool, limits: &Limits) -> Result<Option<SpeedRatio>, Halt> {
     let meter = meter(args, sheet)?;
     if let Some(text) = &args.ratio {
-        let signs = ["±", "+/-", "+-"];
-        let (value, tolerance) = signs
-            .iter()
-            .find_map(|s| text.split_once(s))
-            .map_or((text.as_str(), None), |(v, t)| (v, Some(t)));
-        let read =
-            |text: &str| bench::read(Kind::Ratio, text).map_err(|e| Failure::input(format!("--ratio: {e}")));
-        let ratio = read(value)?;
-        let deviation = match tolerance {
-            Some(part) if part.contains('%') => read(part)?,
-            Some(part) => read(part)? / ratio,
-            None => meter * std::f64::consts::SQRT_2,
-        };
-        return Ok(Some(SpeedRatio::of_ratio(ratio, deviation, limits.absurd).map_err(wrong)?));
+        return ratio(text, meter, limits).map(Some);
     }
     if args.forward.is_none() && args.reverse.is_none() && !ask {
         return Ok(None);
@@ -221,9 +208,34 @@ fn speeds(args: &Args, sheet: &mut Sheet, ask: bool, limits: &Limits) -> Result<
         Some(_) => Some(sheet.need("forward", args.forward.as_deref(), Kind::Speed)?),
         None => sheet.want("forward", args.forward.as_deref(), Kind::Speed)?,
     };
-    let Some(forward) = forward else { return Ok(None) };
+    let Some(forward) = forward else {
+        // Who has no tachometer may have the ratio from the sound.
+        let checked = |text: &str| with_tolerance(text).map(|_| ());
+        return match sheet.text("ratio", None, true, checked)? {
+            Some(text) => ratio(&text, meter, limits).map(Some),
+            None => Ok(None),
+        };
+    };
     let reverse = sheet.need("reverse", args.reverse.as_deref(), Kind::Speed)?;
     Ok(Some(SpeedRatio::of_speeds(forward, reverse, meter, limits.absurd).map_err(wrong)?))
+}
+
+/// A ratio as it was written.
+fn ratio(text: &str, meter: f64, limits: &Limits) -> Result<SpeedRatio, Halt> {
+    let (ratio, deviation) = with_tolerance(text).map_err(|why| Failure::input(format!("--ratio: {why}")))?;
+    let deviation = deviation.unwrap_or(meter * std::f64::consts::SQRT_2);
+    Ok(SpeedRatio::of_ratio(ratio, deviation, limits.absurd).map_err(wrong)?)
+}
+
+/// A ratio and its relative deviation: `1.04`, `1.04 +/- 0.003`, `1.04 ± 0.3 %`.
+fn with_tolerance(text: &str) -> Result<(f64, Option<f64>), String> {
+    let read = |text: &str| bench::read(Kind::Ratio, text).map_err(|e| e.to_string());
+    let Some((value, part)) = ["±", "+/-", "+-"].iter().find_map(|sign| text.split_once(sign)) else {
+        return Ok((read(text)?, None));
+    };
+    let (ratio, tolerance) = (read(value)?, read(part)?);
+    let relative = if part.contains('%') { tolerance } else { tolerance / ratio };
+    Ok((ratio, Some(relative)))
 }
 
 fn currents(args: &Args, sheet: &mut Sheet) -> Result<Option<f64>, Halt> {
