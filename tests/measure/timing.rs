@@ -1,7 +1,12 @@
 //! `commsense measure timing` through the program.
 
+#[path = "../common/physical_motor.rs"]
+mod physical_motor;
+
 use super::common::program::Bench;
 use super::{measured, refused};
+use commsense::bench::timing::Turn;
+use physical_motor::{ENDS, End, Motor, Vector};
 use serde_json::{Value, json};
 
 /// The example of direction, mark and speeds that scripts are written after.
@@ -385,4 +390,91 @@ fn the_result_ranks_the_faults_of_the_same_case() {
         let v = bench.json(&["triage", &file, "--json"]);
         assert_eq!(v["faults"][0]["id"], fault, "{}", v["faults"][0]);
     }
+}
+
+fn said(turn: Turn) -> &'static str {
+    if turn == Turn::Cw { "cw" } else { "ccw" }
+}
+
+/// What the program tells to do, done to a physical motor; settings of direction, leads, end bell, viewing
+/// end and wanted rotation in every combination, the angle and the use from one to the next.
+#[test]
+fn what_the_program_tells_puts_the_motor_right() {
+    let bench = Bench::new();
+    let mut asked = 0;
+    for code in 0..64usize {
+        let bit = |n: usize| code >> n & 1 == 1;
+        let from = ENDS[usize::from(bit(0))];
+        let wanted = if bit(1) { Turn::Cw } else { Turn::Ccw };
+        let used = if bit(2) { "one-way" } else { "both-ways" };
+        let half = if bit(3) { 180.0 } else { 0.0 };
+        let angle = [-24.0, 24.0, -9.0, 9.0, -3.0, 0.0, 17.0][code % 7];
+        let field = Vector::new(if bit(4) { 1.0 } else { -1.0 }, 0.0);
+        let motor = Motor { field, bell: half + angle, leads: if bit(5) { 1.0 } else { -1.0 } };
+        let rotation = from.rotation(wanted);
+        let turns = from.sees_rotation(motor.turns());
+        let side = if angle * rotation > 0.0 { "with-wanted" } else { "against-wanted" };
+        let (mark, ratio) = (
+            format!("{} deg", angle.abs()),
+            format!("{:.5} +/- 0.004", motor.speed(motor.turns()) / motor.speed(-motor.turns())),
+        );
+        let args = [
+            "measure",
+            "timing",
+            "--use",
+            used,
+            "--turns",
+            said(turns),
+            "--wanted",
+            said(wanted),
+            "--seen-from",
+            if from == End::Shaft { "shaft" } else { "bell" },
+            "--mark",
+            &mark,
+            "--mark-side",
+            side,
+            "--leads",
+            if motor.leads > 0.0 { "right" } else { "crossed" },
+            "--bell",
+            if half > 0.0 { "half-turn" } else { "in-place" },
+            "--ratio",
+            &ratio,
+            "--svg",
+            "dial.svg",
+            "--json",
+        ];
+        let v = bench.json(&args);
+        let mut after = motor;
+        for action in v["actions"].as_array().expect("a list") {
+            match action["do"].as_str().expect("a word") {
+                "cross-leads" => after.leads = -after.leads,
+                "turn-end-bell-half" => after.bell += 180.0,
+                "turn-end-bell" => {
+                    assert_eq!(action["seen_from"], args[9]);
+                    let way = if action["which_way"] == "cw" { Turn::Cw } else { Turn::Ccw };
+                    let degrees = action["degrees"].as_f64().expect("the mark is known");
+                    assert_eq!(
+                        action["marks"].as_f64().map(|m| (m * 12.0 - degrees).abs() < 0.01),
+                        Some(true)
+                    );
+                    after.bell += from.rotation(way) * degrees;
+                    // The picture shows the same.
+                    let words = if way == Turn::Cw { "clockwise" } else { "counter-clockwise" };
+                    let picture = bench.read("dial.svg");
+                    let turned = picture.contains(&format!("Turn it {degrees:.0} deg {words},"));
+                    assert!(turned || picture.contains("half a turn round, and then"), "{args:?}: {picture}");
+                    asked += 1;
+                }
+                "tighten" | "none" => {}
+                other => panic!("what is {other}?"),
+            }
+        }
+        assert_eq!(after.turns(), rotation, "{args:?}: {v}");
+        let advance = after.advance(rotation);
+        let right = if used == "one-way" { (5.99..12.01).contains(&advance) } else { advance.abs() <= 3.01 };
+        assert!(right, "{advance} after {args:?}: {v}");
+        assert_ne!(v["verdict"], "measure-again", "{args:?}: {v}");
+        assert_eq!(v["then_expect"]["turns"], said(wanted));
+    }
+    assert!(asked > 30, "{asked}");
 }
