@@ -3,7 +3,8 @@
 #[path = "../common/physical_motor.rs"]
 mod physical_motor;
 
-use super::common::program::Bench;
+use super::common::Terminal;
+use super::common::program::{Bench, PROGRAM};
 use super::{measured, refused};
 use commsense::bench::timing::Turn;
 use physical_motor::{ENDS, End, Motor, Vector};
@@ -477,4 +478,32 @@ fn what_the_program_tells_puts_the_motor_right() {
         assert_eq!(v["then_expect"]["turns"], said(wanted));
     }
     assert!(asked > 30, "{asked}");
+}
+
+#[test]
+fn who_gives_nothing_is_led_through() {
+    let mut terminal = Terminal::start(
+        80,
+        60,
+        std::path::Path::new(PROGRAM),
+        &["measure", "timing"],
+        &[("ACCESSIBLE", "1")],
+    );
+    // One way, from the shaft end, counter-clockwise wanted, turns clockwise, leads right, end bell not known,
+    // screws snug, 12 degrees with the wanted rotation, no tachometer, and the ratio from a recording.
+    let answers = ["1", "1", "2", "1", "1", "d", "1", "12 deg", "1", "d", "1.05 +/- 0.01"];
+    for (i, answer) in answers.iter().enumerate() {
+        terminal.written("Answer:", i + 1);
+        terminal.press(&format!("{answer}\n"));
+    }
+    assert!(terminal.end().success(), "{}", terminal.screen());
+    let said = super::common::program::flowing(&terminal.raw());
+    let told =
+        "Cross the two leads, then turn the end bell 24 deg (2 marks) clockwise, seen from the shaft end.";
+    assert!(said.contains(told), "{said}");
+    let caution = said.find("CAUTION: Never power it").expect("a caution");
+    assert!(
+        said.find("Which way does the shaft turn now").is_some_and(|at| caution < at),
+        "cautions come first"
+    );
 }

@@ -17,11 +17,13 @@
 //! finds a motor's own answer to its timing from several positions of the end bell.
 
 pub mod curve;
+mod findings;
 pub mod rule;
 pub mod speeds;
 
 pub use curve::Curve;
-pub use rule::{Act, Finding, Judgement, Known, judge};
+pub use findings::Finding;
+pub use rule::{Act, Judgement, Known, judge};
 pub use speeds::SpeedRatio;
 
 use super::Estimate;

@@ -2,7 +2,7 @@
 //! to be done, in order.
 
 use super::speeds::foretold;
-use super::{Curve, Leads, Limits, Seat, SpeedRatio, TimingError, Use};
+use super::{Curve, Finding, Leads, Limits, Seat, SpeedRatio, TimingError, Use};
 
 /// Angles closer than this are the same, degrees.
 const SAME: f64 = 1e-6;
@@ -28,140 +28,6 @@ pub struct Known {
     pub curve: Option<Curve>,
     /// No-load current forward over reverse.
     pub currents: Option<f64>,
-}
-
-/// What was found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[non_exhaustive]
-pub enum Finding {
-    /// The shaft turns the way that is wanted.
-    RightWay,
-    /// It turns the wrong way, and the crossed leads are why.
-    WrongWayByLeads,
-    /// It turns the wrong way, and the end bell half a turn round is why.
-    WrongWayByBell,
-    /// It turns the wrong way though leads and end bell are as they belong, or both changed over.
-    WrongWayAsMade,
-    /// It turns the wrong way; why is not known.
-    WrongWay,
-    /// The leads are on the terminals as marked.
-    LeadsAsMarked,
-    /// The leads are crossed.
-    LeadsCrossed,
-    /// With the leads as marked it would turn the wrong way.
-    BackwardsAsMarked,
-    /// With the leads as marked it would turn the right way.
-    ForwardsAsMarked,
-    /// Advance as wanted for use one way.
-    AdvanceGood,
-    /// Some advance, less than wanted.
-    AdvanceLittle,
-    /// More advance than wanted, without harm.
-    AdvanceMuch,
-    /// So much advance that it does harm.
-    AdvanceTooFar,
-    /// No advance, though it is wanted.
-    AdvanceNone,
-    /// Advance for the other direction.
-    AdvanceBackwards,
-    /// At zero, as wanted for use both ways.
-    ZeroGood,
-    /// Not at zero, though it is wanted.
-    ZeroMissed,
-    /// Forward is faster, as wanted for use one way.
-    FasterWanted,
-    /// Forward is faster than a useful advance makes it.
-    FasterTooMuch,
-    /// The direction that is not wanted is the faster.
-    FasterUnwanted,
-    /// Both alike, though one is to be favoured.
-    AlikeUnwanted,
-    /// Both alike, as wanted.
-    AlikeWanted,
-    /// One is faster, though both are to be alike.
-    UnevenUnwanted,
-    /// The two speeds are alike within what counts as alike.
-    SpeedsClose,
-    /// They surely are not.
-    SpeedsApart,
-    /// The readings are too coarse to tell which is faster.
-    SpeedsUnsure,
-    /// Mark and speeds agree.
-    SpeedsAgree,
-    /// The mark says one direction and the speeds the other.
-    SpeedsAgainstMark,
-    /// The mark stands at zero and one direction is clearly faster.
-    ZeroMarkUntrue,
-    /// The mark stands off zero and the speeds hardly differ.
-    MarkNotFelt,
-    /// The speeds differ more than the mark can explain.
-    MoreThanMark,
-    /// The marks' zero is not where both speeds are alike.
-    ZeroOffset,
-    /// The marks' zero is where both speeds are alike, as nearly as can be told.
-    ZeroTrue,
-    /// The positions are too few or too coarse to find the zero.
-    CurveUnsure,
-    /// More advance makes it slower: sides or directions were mixed up.
-    CurveBackwards,
-    /// The speeds are alike and the currents are not.
-    CurrentsDiffer,
-    /// The screws are snug.
-    ScrewsSnug,
-    /// A screw or the end bell is loose.
-    ScrewsLoose,
-}
-
-impl Finding {
-    /// The word for it, by which its meaning is looked up.
-    pub fn word(self) -> &'static str {
-        match self {
-            Finding::RightWay => "right-way",
-            Finding::WrongWayByLeads => "wrong-way-by-leads",
-            Finding::WrongWayByBell => "wrong-way-by-bell",
-            Finding::WrongWayAsMade => "wrong-way-as-made",
-            Finding::WrongWay => "wrong-way-unexplained",
-            Finding::LeadsAsMarked => "leads-as-marked",
-            Finding::LeadsCrossed => "leads-changed-over",
-            Finding::BackwardsAsMarked => "backwards-as-marked",
-            Finding::ForwardsAsMarked => "forwards-as-marked",
-            Finding::AdvanceGood => "advance-good",
-            Finding::AdvanceLittle => "advance-little",
-            Finding::AdvanceMuch => "advance-much",
-            Finding::AdvanceTooFar => "advance-too-far",
-            Finding::AdvanceNone => "advance-none",
-            Finding::AdvanceBackwards => "advance-backwards",
-            Finding::ZeroGood => "zero-good",
-            Finding::ZeroMissed => "zero-missed",
-            Finding::FasterWanted => "faster-as-wanted",
-            Finding::FasterTooMuch => "faster-too-much",
-            Finding::FasterUnwanted => "faster-unwanted",
-            Finding::AlikeUnwanted => "alike-unwanted",
-            Finding::AlikeWanted => "alike-as-wanted",
-            Finding::UnevenUnwanted => "uneven-unwanted",
-            Finding::SpeedsClose => "speeds-close",
-            Finding::SpeedsApart => "speeds-apart",
-            Finding::SpeedsUnsure => "speeds-unsure",
-            Finding::SpeedsAgree => "speeds-agree",
-            Finding::SpeedsAgainstMark => "speeds-against-mark",
-            Finding::ZeroMarkUntrue => "zero-mark-untrue",
-            Finding::MarkNotFelt => "mark-not-felt",
-            Finding::MoreThanMark => "more-than-mark",
-            Finding::ZeroOffset => "zero-offset",
-            Finding::ZeroTrue => "zero-true",
-            Finding::CurveUnsure => "curve-unsure",
-            Finding::CurveBackwards => "curve-backwards",
-            Finding::CurrentsDiffer => "currents-differ",
-            Finding::ScrewsSnug => "screws-snug",
-            Finding::ScrewsLoose => "screws-loose",
-        }
-    }
-
-    /// Whether it says that readings contradict each other, so that nothing is turned by them.
-    pub fn is_contradiction(self) -> bool {
-        use Finding::*;
-        matches!(self, SpeedsAgainstMark | ZeroMarkUntrue | MarkNotFelt | MoreThanMark | CurveBackwards)
-    }
 }
 
 /// Something to be done.
@@ -523,5 +389,105 @@ impl Timing<'_> {
         let from = (size.low / (advance + self.limits.reading)).max(least);
         let to = (size.high / (advance - self.limits.reading)).min(most);
         if from < to { (from, to) } else { (least, most) }
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::super::speeds::tests::LIMITS;
+    use super::*;
+    use proptest::prelude::*;
+
+    fn known(used: Use, mark: f64) -> Known {
+        Known {
+            used: Some(used),
+            right_way: None,
+            leads: None,
+            seat: None,
+            loose: None,
+            mark: Some(mark),
+            speeds: None,
+            curve: None,
+            currents: None,
+        }
+    }
+
+    fn goal(step: f64, used: Use, mark: f64) -> Option<f64> {
+        let told = judge(&known(used, mark), &Limits { step, ..LIMITS }).unwrap();
+        told.acts.iter().find_map(|a| if let Act::TurnBell { to, .. } = a { Some(*to) } else { None })
+    }
+
+    #[test]
+    fn whole_marks_are_preferred_then_half_marks_then_angles() {
+        assert_eq!(goal(12.0, Use::OneWay, 0.0), Some(12.0));
+        assert_eq!(goal(5.0, Use::OneWay, 0.0), Some(10.0));
+        assert_eq!(goal(4.0, Use::OneWay, 0.0), Some(8.0));
+        assert_eq!(goal(4.0, Use::OneWay, 20.0), Some(12.0));
+        assert_eq!(goal(15.0, Use::OneWay, 0.0), Some(7.5), "a half mark");
+        assert_eq!(goal(30.0, Use::OneWay, 0.0), Some(6.0), "no mark fits");
+        assert_eq!(goal(30.0, Use::OneWay, 30.0), Some(12.0), "no mark fits");
+        assert_eq!(goal(12.0, Use::BothWays, -24.0), Some(0.0));
+        assert_eq!(goal(12.0, Use::OneWay, 8.0), None, "between two marks, and well");
+    }
+
+    #[test]
+    fn impossible_input_is_refused() {
+        for step in [0.0, -1.0, 46.0, f64::NAN, f64::INFINITY] {
+            let told = judge(&known(Use::OneWay, 0.0), &Limits { step, ..LIMITS });
+            assert!(matches!(told, Err(TimingError::Step(_))), "{step}");
+        }
+        assert!(matches!(judge(&known(Use::OneWay, f64::NAN), &LIMITS), Err(TimingError::Mark(_))));
+        let currents = Known { currents: Some(0.0), ..known(Use::OneWay, 0.0) };
+        assert!(matches!(judge(&currents, &LIMITS), Err(TimingError::Current(_))));
+    }
+
+    #[test]
+    fn unlike_currents_at_like_speeds_are_no_matter_of_timing() {
+        let speeds = SpeedRatio::of_ratio(1.0, 0.003, LIMITS.absurd).ok();
+        let with = |currents| {
+            let k = Known { speeds, currents: Some(currents), ..known(Use::BothWays, 0.0) };
+            judge(&k, &LIMITS).unwrap().findings.contains(&Finding::CurrentsDiffer)
+        };
+        assert!(with(1.3) && with(0.75) && !with(1.1) && !with(0.9));
+    }
+
+    #[test]
+    fn without_a_use_the_timing_is_not_judged() {
+        let told = judge(&Known { used: None, ..known(Use::OneWay, 24.0) }, &LIMITS).unwrap();
+        assert!(told.acts.is_empty() && told.findings.is_empty() && told.ratio_after.is_none(), "{told:?}");
+    }
+
+    proptest! {
+        #[test]
+        fn any_marks_lead_to_a_place_that_is_left_alone(
+            mark in -45.0..45.0f64, step in 0.5..45.0f64, one_way: bool,
+        ) {
+            let used = if one_way { Use::OneWay } else { Use::BothWays };
+            let limits = Limits { step, ..LIMITS };
+            if let Some(to) = goal(step, used, mark) {
+                let again = judge(&known(used, to), &limits).unwrap();
+                prop_assert!(again.acts.is_empty(), "{} to {}: {:?}", mark, to, again);
+                let whole = (to / step).fract().abs() < 1e-9;
+                let any = (1..100).any(|i| (6.0..=12.0).contains(&(f64::from(i) * step)));
+                prop_assert!(whole || !(one_way && any), "{} with marks {} apart", to, step);
+            }
+        }
+
+        #[test]
+        fn the_mirror_image_is_told_the_mirror_image(mark in -45.0..45.0f64) {
+            // Both ways alike has no preferred side.
+            let one = judge(&known(Use::BothWays, mark), &LIMITS).unwrap();
+            let other = judge(&known(Use::BothWays, -mark), &LIMITS).unwrap();
+            prop_assert_eq!(one.findings, other.findings);
+            let way = |acts: &[Act]| acts.iter().find_map(|a| match a {
+                Act::TurnBell { degrees, against, .. } => Some((*degrees, *against)),
+                _ => None,
+            });
+            match (way(&one.acts), way(&other.acts)) {
+                (Some((a, x)), Some((b, y))) => prop_assert!((a - b).abs() < 1e-9 && x != y),
+                (a, b) => prop_assert_eq!(a, b),
+            }
+        }
     }
 }

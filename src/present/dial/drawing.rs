@@ -147,8 +147,8 @@ fn rotation(wanted: Turn, page: &mut impl Node) {
         Turn::Ccw => (52.0, -52.0),
     };
     page.append(arrow(108.0, from, to, palette::INK, 4.0));
-    page.append(text(CENTRE.0, CENTRE.1 - 80.0, STRONG, Align::Middle, sense(wanted)));
-    page.append(text(CENTRE.0, CENTRE.1 - 60.0, LABEL, Align::Middle, "is wanted"));
+    page.append(text(CENTRE.0, CENTRE.1 - 60.0, STRONG, Align::Middle, sense(wanted)));
+    page.append(text(CENTRE.0, CENTRE.1 - 80.0, LABEL, Align::Middle, "wanted:"));
 }
 
 /// Where the end bell stands and where it has to go.

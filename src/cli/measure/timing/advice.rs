@@ -36,7 +36,7 @@ pub fn by_mark(advance: f64) -> String {
 fn end(from: End) -> &'static str {
     match from {
         End::Shaft => "the shaft end",
-        End::Bell => "the end bell's end",
+        End::Bell => "the end bell",
     }
 }
 
