@@ -28,7 +28,7 @@ pub const EXAMPLES: &str = "\
 Examples:
   commsense measure commutator           ask for what is needed
   commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
-  commsense measure timing --forward \"20100 rpm\" --reverse \"19200 rpm\" --use one-way";
+  commsense measure timing --use one-way --ratio 1.04";
 
 /// The options of `measure`.
 #[derive(Debug, clap::Args)]
