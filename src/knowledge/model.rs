@@ -537,6 +537,8 @@ pub struct Input {
     pub how: String,
     /// How an answer is written.
     pub example: String,
+    /// Key of the motor's nominal value that answers it where nothing else does.
+    pub nominal: Option<String>,
     /// Ids of cautions that come before it.
     pub cautions: Vec<String>,
 }

@@ -258,6 +258,7 @@ raw! {
         #[serde(default)] question: String,
         #[serde(default)] how: String,
         #[serde(default)] example: String,
+        nominal: Option<String>,
         #[serde(default)] cautions: Vec<String>,
     }
     RawGuide {

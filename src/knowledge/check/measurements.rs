@@ -44,11 +44,24 @@ impl Context<'_> {
                 kind,
                 question: self.text(&raw.question, &at.key("question"), "the question"),
                 how: self.optional_text(&raw.how, &at.key("how")),
+                nominal: self.nominal_key(raw.nominal.as_deref(), &at.key("nominal")),
                 example: self.text(&raw.example, &at.key("example"), "the example"),
                 cautions: self.ids(&draft.cautions, &raw.cautions, &at.key("cautions"), "caution"),
             });
         }
         out
+    }
+
+    /// A key that at least one motor has, where any motors are known.
+    fn nominal_key(&mut self, key: Option<&str>, at: &Trail) -> Option<String> {
+        let key = key?;
+        let motors = &self.draft.motors;
+        let known = || motors.iter().flat_map(|m| m.raw.nominal.keys().map(String::as_str));
+        if !motors.torn && !motors.entries.is_empty() && !known().any(|k| k == key) {
+            let known: Vec<&str> = known().collect();
+            self.unknown(key, at, "nominal value of a motor", known);
+        }
+        Some(key.to_owned())
     }
 
     fn guides(&mut self, guides: &[RawGuide], list: &Trail) -> Vec<Guide> {
