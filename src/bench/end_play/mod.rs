@@ -21,7 +21,7 @@ mod ties;
 #[cfg(test)]
 mod tests;
 
-pub use plan::{Goal, Place, Plan, Reach, Track, plan};
+pub use plan::{Goal, Place, Plan, Reach, Track, offset, plan};
 pub use room::{Depths, Room, room};
 pub use search::{MOST_CELLS, MOST_PIECES};
 pub use ties::{Arrangement, Stack};
@@ -93,7 +93,7 @@ pub enum EndPlayError {
     },
     /// More pieces than any stack holds.
     #[error(
-        "that are {pieces} shims that could be used at once: leave out what will not be used, {most} at most"
+        "these are {pieces} shims that could be used at once: leave out what will not be used, {most} at most"
     )]
     TooManyPieces {
         /// How many.
@@ -112,11 +112,6 @@ pub enum EndPlayError {
         /// The greatest common step of the thicknesses in um.
         step: usize,
     },
-    /// The track of the brush is given and not where the armature stands.
-    #[error(
-        "where the brush runs is known only for the armature as found: give the shims found on each side too"
-    )]
-    TrackWithoutPlace,
 }
 
 /// A length in whole micrometres; nothing when it is no number or beyond 10 m.

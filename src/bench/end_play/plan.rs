@@ -50,6 +50,10 @@ pub struct Track {
     pub bell: f64,
     /// Between the brush and the end of the track at the core (riser or washer).
     pub can: f64,
+    /// Shims of the bell's side as found.
+    pub found_bell: f64,
+    /// Shims of the can's side as found.
+    pub found_can: f64,
 }
 
 /// How much of what is wanted the drawer can bring about.
@@ -162,6 +166,19 @@ pub fn plan(
     Ok(Plan { reach, best, fewer, closer })
 }
 
+/// Where the core stands with these stacks, in m from where it is wanted, in the middle of its play; above 0
+/// towards the can.
+///
+/// # Errors
+///
+/// [`EndPlayError`] when a length is none.
+pub fn offset(room: f64, goal: Goal, place: Place, bell: f64, can: f64) -> Result<f64, EndPlayError> {
+    let whole = Whole::new(room, goal, place, None)?;
+    let bell = length("the stack on the bell's side", bell)?;
+    let can = length("the stack on the can's side", can)?;
+    Ok((bell - can + whole.place) as f64 * 0.5e-6)
+}
+
 /// What one walk over all pairs of stacks has found.
 struct Found {
     least: Rank,
@@ -230,23 +247,24 @@ impl Whole {
         let tolerance = tolerance("the tolerance of the play", goal.play_tolerance)?;
         let offset_tolerance = self::tolerance("the tolerance of the core's place", goal.offset_tolerance)?;
         let goal_offset = whole("the wanted offset of the core", goal.offset)?;
-        let (found, twice) = match place {
-            Place::Unknown => (None, 0),
+        let difference = |bell: f64, can: f64| -> Result<i64, EndPlayError> {
+            Ok(length("the shims found on the bell's side", bell)?
+                - length("the shims found on the can's side", can)?)
+        };
+        let twice = match place {
+            Place::Unknown => 0,
             Place::Found { bell, can, offset } => {
-                let difference = length("the shims found on the bell's side", bell)?
-                    - length("the shims found on the can's side", can)?;
-                let twice = 2 * whole("the offset of the core as found", offset)? - difference;
-                (Some(difference), twice)
+                2 * whole("the offset of the core as found", offset)? - difference(bell, can)?
             }
             Place::Measured { magnets, core } => {
                 let magnets = length("the depth of the magnets' middle", magnets)?;
-                (None, room + 2 * length("the middle of the core", core)? - 2 * magnets)
+                room + 2 * length("the middle of the core", core)? - 2 * magnets
             }
         };
-        let track = match (track, found) {
-            (None, _) => None,
-            (Some(_), None) => return Err(EndPlayError::TrackWithoutPlace),
-            (Some(t), Some(found)) => {
+        let track = match track {
+            None => None,
+            Some(t) => {
+                let found = difference(t.found_bell, t.found_can)?;
                 let bell = length("the bare commutator on the bell's side", t.bell)?;
                 let can = length("the bare commutator on the can's side", t.can)?;
                 Some((2 * bell + found, 2 * can - found))

@@ -3,7 +3,9 @@
 //! Each test has a file of its own: its options, and how its figures become an [`Outcome`]. What is asked,
 //! which limits hold and what a finding means stands in `knowledge/measurements/`.
 
+mod brushes;
 mod commutator;
+mod end_play;
 mod sheet;
 
 use std::path::{Path, PathBuf};
@@ -94,6 +96,10 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Lengths against their minimum, hours left, spring pressure
+    Brushes brushes "brushes";
+    /// Play of the shaft along its length, and which shims to put on which side
+    EndPlay end_play "end-play";
 }
 
 /// Runs it.
