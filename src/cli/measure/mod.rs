@@ -6,6 +6,7 @@
 mod brushes;
 mod commutator;
 mod end_play;
+mod run_in;
 mod sheet;
 
 use std::path::{Path, PathBuf};
@@ -100,6 +101,8 @@ tests! {
     Brushes brushes "brushes";
     /// Play of the shaft along its length, and which shims to put on which side
     EndPlay end_play "end-play";
+    /// Brush travel and heat of a run-in, recipes compared, and a timer
+    RunIn run_in "run-in";
 }
 
 /// Runs it.

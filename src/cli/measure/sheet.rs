@@ -275,7 +275,11 @@ impl<'a, 'k> Sheet<'a, 'k> {
         self.of.inputs.iter().find(|i| i.id == id).ok_or_else(|| self.lacks(&format!("the input `{id}`")))
     }
 
-    fn prompt(&mut self, id: &str, optional: bool) -> Result<Prompt, Halt> {
+    /// A question as the knowledge words it, with its cautions, for an exchange of its own.
+    ///
+    /// # Errors
+    /// When nobody can be asked, or the knowledge does not know the input.
+    pub fn prompt(&mut self, id: &str, optional: bool) -> Result<Prompt, Halt> {
         let input = self.input(id)?;
         if self.asker.is_none() {
             let failure = Failure::usage(format!("--{id} is missing"));
@@ -372,7 +376,7 @@ pub fn several(text: &str, kind: Kind) -> Result<Vec<f64>, String> {
 }
 
 /// Cuts a list of quantities into its parts.
-pub(super) fn split(text: &str) -> Vec<String> {
+fn split(text: &str) -> Vec<String> {
     let mut parts = vec![String::new()];
     let chars: Vec<char> = text.chars().collect();
     for (i, c) in chars.iter().enumerate() {

@@ -11,6 +11,9 @@ use crate::knowledge::Kind as Known;
 use crate::present::measure::Outcome;
 use crate::present::text::{Align, Styled, Table};
 
+/// Below this the play is none, in m; nearer to zero it is but rounding.
+const BINDS: f64 = -0.5e-6;
+
 /// How many sets a person is shown.
 const SHOWN: usize = 6;
 
@@ -42,7 +45,7 @@ pub fn outcome(sheet: &mut Sheet, found: &Found) -> Result<Outcome, Halt> {
             format!("Leave it as it was: {} of play, {} wanted.", mm(play_now.unwrap_or(0.0)), mm(goal.play));
         Outcome::new("keep", said)
     } else {
-        let now = play_now.map_or(String::new(), |p| match p < 0.0 {
+        let now = play_now.map_or(String::new(), |p| match p < BINDS {
             true => "As found it binds. ".into(),
             false => format!("As found it has {} of play. ", mm(p)),
         });
@@ -75,31 +78,29 @@ pub fn outcome(sheet: &mut Sheet, found: &Found) -> Result<Outcome, Halt> {
 fn numbers(found: &Found, outcome: &mut Outcome) {
     let Found { space, goal, chosen, .. } = found;
     let best = &chosen.best[0];
-    outcome.row("Room for shims and play", Known::Length, space.room, "");
+    outcome.row("Room for shims", Known::Length, space.room, "");
     let wanted = format!("{} wanted", mm(goal.play));
     if let Some(play) = space.play {
         outcome.row("Play as found", Known::Length, play, &wanted);
     }
-    outcome.row(
-        "Play with the first set",
-        Known::Length,
-        Estimate::normal(best.play, space.room.deviation),
-        wanted,
-    );
+    outcome.row("Play then", Known::Length, Estimate::normal(best.play, space.room.deviation), wanted);
     let place = match found.from {
-        From::Depths => "by depths of magnets and core",
-        From::Found => "by where it stood as found",
-        From::Kept => "from where it was found",
-        From::Equal => "taking equal stacks as centred",
+        From::Depths => "by the depths",
+        From::Found => "measured as found",
+        From::Kept => "kept as found",
+        From::Equal => "equal stacks",
     };
     if let Some(now) = found.offset_now.filter(|_| found.from != From::Kept) {
         outcome.plain_row("Core as found", aside(now), place);
     }
-    outcome.plain_row("Core with the first set", aside(best.offset), place);
+    outcome.plain_row("Core then", aside(best.offset), place);
     if found.tracked {
-        let stays =
-            if best.overrun > 0.0 { format!("{} over its end", mm(best.overrun)) } else { "on it".into() };
-        outcome.plain_row("Brush on its track", stays, "through all of the play");
+        let stays = if best.overrun > 0.0 {
+            format!("{} off track", mm(best.overrun))
+        } else {
+            "on its track".into()
+        };
+        outcome.plain_row("Brush then", stays, "at both ends");
     }
 }
 
@@ -115,7 +116,7 @@ fn aside(offset: f64) -> String {
 fn words(found: &Found, sheet: &mut Sheet, outcome: &mut Outcome) -> Result<(), Failure> {
     if let Some(play) = found.space.play {
         let (loose, tight) = (sheet.limit("loose")?, sheet.limit("tight")?);
-        if play.value < 0.0 {
+        if play.value < BINDS {
             outcome.word("binds");
         } else if play.value < tight {
             outcome.word("tight");
@@ -201,9 +202,12 @@ fn pictures(found: &Found, outcome: &mut Outcome) {
             row(s, &s.sets[0], note);
         }
     }
-    outcome.body.subheading(match ties {
-        1 => "The best set, and what else there is".to_owned(),
-        n => format!("{n} equally good sets, and what else there is"),
+    let others = found.chosen.fewer.is_some() || found.chosen.closer.is_some();
+    outcome.body.subheading(match (ties, others) {
+        (1, false) => "The best set".to_owned(),
+        (1, true) => "The best set, and others".to_owned(),
+        (n, false) => format!("{n} equally good sets"),
+        (n, true) => format!("{n} equally good sets, and others"),
     });
     outcome.body.table(2, table);
     let more = ties.saturating_sub(listed.len().min(SHOWN) as u64);

@@ -2,10 +2,12 @@
 
 use crate::bench::end_play::Shims;
 use crate::bench::{self, Kind};
-use crate::cli::measure::sheet::split;
 
 /// The most pieces of one thickness; more are a slip of the finger.
 const MOST: usize = 1000;
+
+/// What stands between thickness and number.
+const SIGNS: [char; 4] = ['x', 'X', '×', '*'];
 
 /// Reads a list of shims: `0.1 mm x4, 0.2 mm x4, 0.5 mm`, `4 x 0.1 mm`, `none`. A unit said only at the end
 /// holds for all.
@@ -31,9 +33,33 @@ pub fn shims(text: &str) -> Result<Vec<Shims>, String> {
     parts.iter().map(read).collect()
 }
 
+/// Cuts a list of shims into its parts. A comma between digits is decimal, except after a number of pieces
+/// that follows a thickness with its unit: `0.1 mm x4,0.2 mm x4` are two parts.
+fn split(text: &str) -> Vec<String> {
+    let mut parts = vec![String::new()];
+    let chars: Vec<char> = text.chars().collect();
+    for (i, c) in chars.iter().enumerate() {
+        let digit = |at: Option<usize>| at.and_then(|at| chars.get(at)).is_some_and(char::is_ascii_digit);
+        let part = parts.last().map_or("", String::as_str);
+        let counted = part.rsplit_once(SIGNS).is_some_and(|(before, _)| has_unit(before));
+        let decimal = *c == ',' && digit(i.checked_sub(1)) && digit(Some(i + 1)) && !counted;
+        match c {
+            ';' | '\n' => parts.push(String::new()),
+            ',' if !decimal => parts.push(String::new()),
+            _ => parts.last_mut().into_iter().for_each(|p| p.push(*c)),
+        }
+    }
+    parts.iter().map(|p| p.trim().to_owned()).filter(|p| !p.is_empty()).collect()
+}
+
+/// Whether a thickness is written with its unit.
+fn has_unit(text: &str) -> bool {
+    text.contains(|c: char| c.is_alphabetic() || c == '"')
+}
+
 /// Takes the number of pieces from one part: after the thickness, or before it.
 fn counted(part: &str) -> Result<(String, usize), String> {
-    let Some((before, after)) = part.split_once(['x', 'X', '×', '*']) else {
+    let Some((before, after)) = part.split_once(SIGNS) else {
         return Ok((part.to_owned(), 1));
     };
     let (before, after) = (before.trim(), after.trim());
@@ -42,7 +68,7 @@ fn counted(part: &str) -> Result<(String, usize), String> {
         whole.then(|| digits.parse::<usize>().unwrap_or(usize::MAX))
     };
     // `0.1 mm x4` names the unit before the sign, `4 x 0.1 mm` after it.
-    let unit_before = before.chars().any(char::is_alphabetic) || before.ends_with('"');
+    let unit_before = has_unit(before);
     let (thickness, digits) =
         if unit_before || count(before).is_none() { (before, after) } else { (after, before) };
     match count(digits) {
@@ -76,6 +102,8 @@ mod tests {
         assert_eq!(mm("0.1 mm x 4, 0.2mm x4; 0.5 mm ×2"), drawer);
         assert_eq!(mm("4 x 0.1 mm, 4x0.2 mm, 2 * 0.5 mm"), drawer);
         assert_eq!(mm("0,1 mm x4, 0,2 mm x4, 0,5 mm x2"), drawer);
+        assert_eq!(mm("0,1mm x4,0,2 mm x4,0,5 mm x2"), drawer);
+        assert_eq!(mm("4 x 0,1 mm, 4 x 0,2 mm, 2x0,5 mm"), drawer);
         assert_eq!(mm("0.1 x4, 0.2 x4, 0.5 mm x2"), drawer);
         assert_eq!(mm("0.5 mm"), Ok(vec![(0.5, 1)]));
         assert_eq!(mm("5 thou x2"), Ok(vec![(0.127, 2)]));
