@@ -3,7 +3,11 @@
 #[path = "../common/mod.rs"]
 mod common;
 
+mod brushes;
 mod commutator;
+mod end_play;
+#[cfg(unix)]
+mod run_in;
 
 use common::program::Bench;
 use serde_json::Value;

@@ -84,6 +84,14 @@ pub fn outcome(run: &Run, ran: Option<Ran>, sheet: &mut Sheet) -> Result<Outcome
         outcome.plain_row("Travel, times the other's", format!("{ratio:.2}"), format!("{volts} {other}"));
     }
     if let Some(ran) = &ran {
+        if let (Some(first), Some(last)) = (ran.currents.first(), ran.currents.last()) {
+            let last = bench::write(Kind::Current, *last);
+            outcome.plain_row(
+                "Current at the last look",
+                last,
+                format!("{} at the first", bench::write(Kind::Current, *first)),
+            );
+        }
         outcome.key("currents_A", ran.currents.clone());
         outcome.key("hottest_degC", ran.hottest);
     }
@@ -142,8 +150,15 @@ fn words(run: &Run, ran: Option<&Ran>, outcome: &mut Outcome) {
 
 /// This recipe beside the usual ones and the one it was to be compared with, on this motor.
 fn recipes(run: &Run, recipe: Recipe, outcome: &mut Outcome) -> Result<(), Halt> {
-    let mut all = vec![("This one", recipe), ("Usual", run.usual), ("Short", run.short)];
-    all.extend(run.against.map(|r| ("The other", r)));
+    let others =
+        [Some(("Usual", run.usual)), run.against.map(|r| ("The other", r)), Some(("Short", run.short))];
+    let mut all = vec![("This one", recipe)];
+    for other in others.into_iter().flatten() {
+        // The same recipe is not shown twice.
+        if all.iter().all(|(_, r)| *r != other.1) {
+            all.push(other);
+        }
+    }
     // A recipe that does not turn this motor has no travel to show.
     let travels: Vec<_> =
         all.iter().filter_map(|(name, r)| Some((*name, *r, run.slide.travel(*r).ok()?.value))).collect();
@@ -164,7 +179,7 @@ fn recipes(run: &Run, recipe: Recipe, outcome: &mut Outcome) -> Result<(), Halt>
             note: Styled::from(format!("{travel:.0} m{warm}{above}")),
         });
         listed.push(json!({
-            "volts": r.volts, "seconds": r.seconds, "brush_travel_m": travel, "winding_J": heat,
+            "name": name, "volts": r.volts, "seconds": r.seconds, "brush_travel_m": travel, "winding_J": heat,
         }));
     }
     outcome.body.blank().bars(bars);
