@@ -100,7 +100,7 @@ fn pressure_stands_against_what_is_published() {
 #[test]
 fn springs_are_compared_with_each_other_and_with_new_ones() {
     let v = measured("brushes", &["--motor", "heron-540-3", "--length", "7 mm", "--spring", "0.9 N, 0.6 N"]);
-    assert!(words(&v).contains(&"spring-weak") && words(&v).contains(&"springs-unequal"), "{v}");
+    assert!(words(&v).contains(&"weak-spring") && words(&v).contains(&"springs-unequal"), "{v}");
     assert_eq!(v["readings"]["spring-force"], "0.6 N ± 0.042 N");
     let v = measured("brushes", &["--length", "7 mm", "--spring", "0.9 N, 0.85 N"]);
     assert_eq!(words(&v), [""; 0]);

@@ -71,6 +71,9 @@ pub fn run(args: &Args, sheet: &mut Sheet) -> Result<Outcome, Halt> {
     picture(&lengths, minimum, new, &mut outcome);
     keys(&brushes, minimum, outlook.as_ref(), &mut outcome);
     outcome.figure("shortest", brushes.shortest());
+    if let Some(new) = new {
+        outcome.figure("new", Estimate::exact(new));
+    }
     Ok(outcome)
 }
 
@@ -284,9 +287,9 @@ fn force(
     let new = sheet.given("new-spring", args.new_spring.as_deref(), Kind::Force)?.or(own);
     let against = match new {
         Some(new) if new > 0.0 => {
-            let least = sheet.limit("spring-weak")?;
+            let least = sheet.limit("weak-spring")?;
             if weaker < least * new {
-                outcome.word("spring-weak");
+                outcome.word("weak-spring");
             }
             format!("{} new", bench::write(Kind::Force, new))
         }
@@ -294,6 +297,7 @@ fn force(
         None => String::new(),
     };
     outcome.row("Weaker spring", Known::Force, pressed, against);
+    outcome.figure("spring-own", pressed);
     // The knowledge compares it with the motor's own spring, which must be known.
     if own.is_some() {
         outcome.figure("spring", pressed);
