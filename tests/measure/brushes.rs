@@ -1,4 +1,5 @@
 //! `commsense measure brushes` through the program.
+#![allow(clippy::unwrap_used)]
 
 use serde_json::Value;
 
@@ -175,4 +176,25 @@ fn the_result_goes_into_a_case() {
     assert_eq!(done.code, Some(0), "{}", done.stderr);
     let v = bench.json(&["triage", "ticket.yaml", "--json"]);
     assert_eq!(v["faults"][0]["id"], "brush-worn");
+}
+
+#[test]
+fn it_can_be_talked_through() {
+    let lines = ["6.1 mm, 5.8 mm", "8 mm", "12", "0.7 N", "d", "4 mm x 5 mm"];
+    let done = Bench::new().talk(&["measure", "brushes", "--line"], &lines);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(done.stderr.contains("Springs fly") && done.stdout.contains("35 kPa"), "{}", done.stdout);
+}
+
+#[test]
+fn a_healthy_motor_is_saved_with_its_brushes() {
+    let bench = Bench::new();
+    std::fs::create_dir(bench.path("shop")).unwrap();
+    bench.write("shop/ours.yaml", "format: commsense/knowledge/1\n");
+    let args = ["measure", "brushes", "--length", "8 mm, 8 mm", "--new", "8 mm", "--spring", "0.95 N"];
+    let done =
+        bench.run(&[&args[..], &["--save-motor", "mine", "--slots", "3", "--knowledge", "shop"]].concat());
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let saved = bench.read("shop/motors/mine.yaml");
+    assert!(saved.contains("brush-length-new: 8 mm") && saved.contains("spring-force: 0.95 N"), "{saved}");
 }

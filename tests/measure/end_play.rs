@@ -1,4 +1,5 @@
 //! `commsense measure end-play` through the program.
+#![allow(clippy::unwrap_used)]
 
 use serde_json::{Value, json};
 
@@ -159,6 +160,52 @@ fn what_cannot_be_reached_is_said_with_the_nearest() {
     assert_eq!((v["verdict"].as_str(), v["reach"].as_str()), (Some("out-of-reach"), Some("out-of-reach")));
     assert_eq!(v["sets"][0]["play_mm"].as_f64(), Some(2.0));
     assert!(v["says"].as_str().unwrap().contains("the nearest leaves 2 mm"));
+}
+
+#[test]
+fn without_a_drawer_it_says_what_is_wanted() {
+    // 1.6 mm of room less 0.2 mm of play; the core 0.1 mm too far to the can moves back by 0.2 mm of shims.
+    let v = measured(
+        "end-play",
+        &[
+            "--can",
+            "33.4 mm",
+            "--stack",
+            "31.8 mm",
+            "--bell-side-now",
+            "0.5 mm",
+            "--can-side-now",
+            "0.5 mm",
+            "--offset-now",
+            "0.1 mm",
+            "--want",
+            "0.2 mm",
+        ],
+    );
+    assert_eq!((v["ideal_bell_mm"].as_f64(), v["ideal_can_mm"].as_f64()), (Some(0.6), Some(0.8)));
+    assert_eq!((v["verdict"].as_str(), words(&v)), (Some("reshim"), vec!["loose", "no-drawer"]));
+    assert!(v["says"].as_str().unwrap().contains("0.6 mm of shims at the end bell and 0.8 mm at the can"));
+}
+
+#[test]
+fn the_result_goes_into_a_case() {
+    let bench = Bench::new();
+    let args = ["measure", "end-play", "--can", "33.4 mm", "--stack", "31.8 mm", "--found", "0.5 mm"];
+    let done = bench.run(&[&args[..], &["--case", "ticket.yaml"]].concat());
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let v = bench.json(&["triage", "ticket.yaml", "--json"]);
+    let loose = v["faults"].as_array().unwrap().iter().position(|f| f["id"] == "shims-too-loose");
+    assert!(loose.is_some_and(|at| at < 3), "{loose:?}");
+}
+
+#[test]
+fn it_can_be_talked_through() {
+    let lines =
+        ["none", "none", "d", "33.4 mm", "31.8 mm", "0.1 mm x4, 0.2 mm x4, 0.5 mm x2", "0.2 mm", "d", "d"];
+    let done = Bench::new().talk(&["measure", "end-play", "--line"], &lines);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(done.stderr.contains("CAUTION") && done.stdout.contains("0.5 + 0.2 mm"), "{}", done.stdout);
+    assert!(!done.stdout.contains("CAUTION"), "cautions were given before the questions");
 }
 
 #[test]

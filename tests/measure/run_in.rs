@@ -1,4 +1,5 @@
 //! `commsense measure run-in` through the program, and its timer on a pseudo-terminal.
+#![allow(clippy::unwrap_used)]
 
 use std::path::Path;
 
@@ -105,6 +106,15 @@ fn what_is_wrong_is_said() {
     ] {
         refused("run-in", args, code, words);
     }
+}
+
+#[test]
+fn it_can_be_talked_through() {
+    // Volts, minutes and winding; the motor's data answer the rest.
+    let done = Bench::new()
+        .talk(&["measure", "run-in", "--motor", "heron-540-3", "--line"], &["3 V", "3", "machine"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(done.stdout.contains("about 514 m"), "{}", done.stdout);
 }
 
 fn timed(args: &[&str]) -> Terminal {

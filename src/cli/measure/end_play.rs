@@ -91,7 +91,9 @@ enum From {
 pub fn run(args: &Args, sheet: &mut Sheet) -> Result<Outcome, Halt> {
     let found = found(args, sheet)?;
     let space = space(args, &found, sheet)?;
-    let mut drawer = listed("drawer", args.drawer.as_deref(), sheet)?.unwrap_or_default();
+    let given = listed("drawer", args.drawer.as_deref(), sheet)?;
+    let no_drawer = given.is_none();
+    let mut drawer = given.unwrap_or_default();
     drawer.extend(found.all.iter().flatten().copied());
     let goal = goal(args, sheet)?;
     let (place, from) = place(args, &found, sheet)?;
@@ -101,8 +103,12 @@ pub fn run(args: &Args, sheet: &mut Sheet) -> Result<Outcome, Halt> {
         offset(space.room.value, goal, place, total(bell), total(can)).map_err(wrong)
     };
     let offset_now = found.sides.as_ref().map(stands).transpose()?;
+    // Equal stacks that leave the wanted play stand this far off; half of it more on one side puts it right.
+    let off = offset(space.room.value, goal, place, 0.0, 0.0).map_err(wrong)?;
+    let half = (space.room.value - goal.play) / 2.0;
+    let ideal = ((half - off).max(0.0), (half + off).max(0.0));
     let tracked = track.is_some();
-    said::outcome(sheet, &said::Found { space, goal, from, tracked, chosen, offset_now })
+    said::outcome(sheet, &said::Found { space, goal, from, tracked, chosen, offset_now, ideal, no_drawer })
 }
 
 fn wrong(why: impl std::fmt::Display) -> Failure {

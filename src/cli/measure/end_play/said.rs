@@ -26,6 +26,10 @@ pub struct Found {
     pub chosen: Plan,
     /// Where the core stands as found, from where it is wanted.
     pub offset_now: Option<f64>,
+    /// Stacks of the bell's and of the can's side that would give just what is wanted, in m.
+    pub ideal: (f64, f64),
+    /// Whether nothing but the shims found could be chosen from.
+    pub no_drawer: bool,
 }
 
 /// A length for people, to a hundredth of a millimetre.
@@ -52,6 +56,14 @@ pub fn outcome(sheet: &mut Sheet, found: &Found) -> Result<Outcome, Halt> {
         let gives = format!("{} of play", mm(best.play));
         let pieces = crate::present::text::plural(best.pieces, "shim", "shims");
         match chosen.reach {
+            Reach::OutOfReach if found.no_drawer && found.ideal != (0.0, 0.0) => {
+                let (bell, can) = (mm(found.ideal.0), mm(found.ideal.1));
+                let said = format!(
+                    "{now}It wants {bell} of shims at the end bell and {can} at the can for {} of play.",
+                    mm(goal.play)
+                );
+                Outcome::new("reshim", said)
+            }
             Reach::OutOfReach => {
                 let said = format!(
                     "{now}No set of shims gives {}; the nearest leaves {gives}, with {pieces}.",
@@ -84,6 +96,13 @@ fn numbers(found: &Found, outcome: &mut Outcome) {
         outcome.row("Play as found", Known::Length, play, &wanted);
     }
     outcome.row("Play then", Known::Length, Estimate::normal(best.play, space.room.deviation), wanted);
+    let (bell, can) = found.ideal;
+    let fine = |m: f64| bench::write(Kind::Length, (m * 1e6).round() / 1e6);
+    outcome.plain_row(
+        "Shims for just that",
+        fine(bell + can),
+        format!("{} bell, {} can", fine(bell), fine(can)),
+    );
     let place = match found.from {
         From::Depths => "by the depths",
         From::Found => "measured as found",
@@ -133,6 +152,7 @@ fn words(found: &Found, sheet: &mut Sheet, outcome: &mut Outcome) -> Result<(), 
         Reach::All => {}
         Reach::OffCentre => outcome.word("off-centre"),
         Reach::OffTrack => outcome.word("off-track"),
+        Reach::OutOfReach if found.no_drawer => outcome.word("no-drawer"),
         Reach::OutOfReach => outcome.word("out-of-reach"),
     }
     if found.space.room.deviation > found.goal.play_tolerance / 2.0 {
@@ -272,6 +292,8 @@ fn keys(found: &Found, outcome: &mut Outcome) {
     outcome.key("offset_now_mm", found.offset_now.map(in_mm));
     outcome.key("wanted_mm", in_mm(goal.play));
     outcome.key("tolerance_mm", in_mm(goal.play_tolerance));
+    outcome.key("ideal_bell_mm", in_mm(found.ideal.0));
+    outcome.key("ideal_can_mm", in_mm(found.ideal.1));
     let reach = match chosen.reach {
         Reach::All => "all",
         Reach::OffCentre => "off-centre",

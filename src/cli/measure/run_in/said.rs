@@ -61,7 +61,8 @@ pub fn outcome(run: &Run, ran: Option<Ran>, sheet: &mut Sheet) -> Result<Outcome
     }
     if verdict == "short" {
         let all = run.slide.seconds(recipe.volts, usual.value * times).map_err(wrong)?;
-        let more = bench::write(Kind::Time, (all - recipe.seconds).ceil());
+        // Up to the next ten seconds, as a person sets a timer.
+        let more = bench::write(Kind::Time, ((all - recipe.seconds - 0.5) / 10.0).ceil() * 10.0);
         outcome.next.push(format!("Run it {more} longer at {}.", bench::write(Kind::Voltage, recipe.volts)));
     }
     words(run, ran.as_ref(), &mut outcome);
