@@ -130,3 +130,45 @@ impl Looker for Person<'_> {
         Ok(Some(seen))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cli::prompt::Script;
+    use crate::present::text::Page;
+
+    fn looks(rounds: &[usize], lines: &[&str]) -> Vec<Option<Vec<Seen>>> {
+        let mut script = Script::new(Page::plain(80)).typing(lines.iter().copied());
+        let question = |id: &str, kind| typed(Prompt { id: id.into(), ..Prompt::default() }, kind);
+        let mut person = Person {
+            asker: &mut script,
+            current: question("current-now", Kind::Current),
+            temperature: question("temperature-now", Kind::Temperature),
+        };
+        rounds.iter().map(|r| person.look(*r, 15.0).expect("the script goes on")).collect()
+    }
+
+    #[test]
+    fn every_look_asks_for_the_current_and_every_second_for_the_temperature() {
+        assert_eq!(
+            looks(&[0, 1, 2], &["1.9 A", "1,8 A", "38 degC", "d"]),
+            [
+                Some(vec![Seen::Current(1.9)]),
+                Some(vec![Seen::Current(1.8), Seen::Temperature(38.0)]),
+                Some(vec![])
+            ]
+        );
+    }
+
+    #[test]
+    fn danger_asks_nothing_more_and_stopping_ends_it() {
+        assert_eq!(looks(&[1], &["danger"]), [Some(vec![Seen::Danger])]);
+        assert_eq!(looks(&[1, 0], &["1.8 A", "q", "q"]), [None, None]);
+    }
+
+    #[test]
+    fn a_current_below_nothing_is_refused() {
+        assert!(reading(Kind::Current, "-1 A").is_err() && reading(Kind::Temperature, "-1 degC").is_ok());
+        assert!(reading(Kind::Current, "1.8 V").is_err());
+    }
+}
