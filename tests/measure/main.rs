@@ -3,10 +3,15 @@
 #[path = "../common/mod.rs"]
 mod common;
 
+mod brushes;
 mod commutator;
+mod end_play;
+#[cfg(unix)]
+mod run_in;
 mod sound;
 #[path = "../synth/mod.rs"]
 mod synth;
+mod timing;
 
 use common::program::Bench;
 use serde_json::Value;

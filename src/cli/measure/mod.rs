@@ -3,10 +3,14 @@
 //! Each test has a file of its own: its options, and how its figures become an [`Outcome`]. What is asked,
 //! which limits hold and what a finding means stands in `knowledge/measurements/`.
 
+mod brushes;
 mod commutator;
+mod end_play;
+mod run_in;
 mod save_motor;
 mod sheet;
 mod sound;
+mod timing;
 
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -28,6 +32,7 @@ pub const EXAMPLES: &str = "\
 Examples:
   commsense measure commutator           ask for what is needed
   commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
+  commsense measure timing --use one-way --ratio 1.04
   commsense measure sound --forward a.wav --reverse b.wav --bars 3 --svg tones.svg";
 
 /// The options of `measure`.
@@ -104,6 +109,14 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Which way it turns, where the end bell stands, and what to turn or cross
+    Timing timing "timing";
+    /// Lengths against their minimum, hours left, spring pressure
+    Brushes brushes "brushes";
+    /// Play of the shaft along its length, and which shims to put on which side
+    EndPlay end_play "end-play";
+    /// Brush travel and heat of a run-in, recipes compared, and a timer
+    RunIn run_in "run-in";
     /// Two recordings: speed ratio forward to reverse, speed, clicks
     Sound sound "sound";
 }
