@@ -126,14 +126,18 @@ fn shaft_speed_and_clicks() {
 }
 
 #[test]
-fn a_change_of_speed_of_four_percent_over_the_recording() {
-    for seed in 0..SEEDS / 10 {
+fn a_speed_that_never_settles_widens_the_interval() {
+    let (seeds, mut covered) = (SEEDS / 10, 0);
+    for seed in 0..seeds {
         let recipe = |take, rpm| Recipe { drift: 0.04, seconds: 6.0, ..Recipe::new(seed, take, 3, rpm) };
         let (compared, truth) = both(&recipe(2 * seed, 18_000.0), &recipe(2 * seed + 1, 18_000.0 / 1.06));
         let ratio = compared.unwrap().ratio;
-        // Each drifts by 4 %: the stretches that are compared may differ by a part of it.
-        assert!((ratio.value / truth - 1.0).abs() < 0.02, "seed {seed}: {ratio:?}");
+        // Each drifts by 4 %: the stretches that are compared may lie at its other ends.
+        assert!((ratio.value / truth - 1.0).abs() < 0.03, "seed {seed}: {ratio:?}");
+        covered += u64::from(ratio.low <= truth && truth <= ratio.high);
     }
+    println!("speeds that drift by 4 %: covered {covered} of {seeds}");
+    assert!(covered * 20 >= seeds * 18, "{covered} of {seeds}");
 }
 
 #[test]

@@ -4,6 +4,7 @@
 //! harmonics of the rotation with random levels and phases: slots at bars times the rotation, commutation
 //! at twice that, weaker ones between from unbalance and unequal coils.
 #![allow(dead_code)]
+#![allow(clippy::unwrap_used)]
 
 use std::f64::consts::TAU;
 use std::io::Cursor;

@@ -1,6 +1,6 @@
 //! Clicks once per turn or once per bar, from what beats in the band above the tones.
 
-use super::{Recording, Steady};
+use super::{Recording, Steady, ripples};
 
 /// Harmonics of the turn, short of a bar's, that are looked at.
 const HARMONICS: u32 = 4;
@@ -62,7 +62,7 @@ pub fn clicks(recording: &Recording, steady: &Steady, turns: f64, bars: &[u32]) 
             .sum();
         libm::sqrt(sum / mean)
     };
-    let of_a_bar = |n: &u32| bars.iter().any(|k| n % k == 0);
+    let of_a_bar = |n: &u32| bars.iter().any(|k| n.is_multiple_of(*k));
     let orders: Vec<f64> = (1..=4 * HARMONICS)
         .filter(|n| !of_a_bar(n) && reachable(*n))
         .take(HARMONICS as usize)
@@ -73,11 +73,12 @@ pub fn clicks(recording: &Recording, steady: &Steady, turns: f64, bars: &[u32]) 
     let (mut bar, mut per_bar) = (0.0, 0);
     for &k in bars {
         let at_bar = if reachable(k) { height(f64::from(k)) } else { 0.0 };
-        let at_twice = if reachable(2 * k) { height(f64::from(2 * k)) } else { 0.0 };
+        let twice = ripples(k);
+        let at_twice = if reachable(twice) { height(f64::from(twice)) } else { 0.0 };
         if at_bar.max(at_twice) > bar {
             bar = at_bar.max(at_twice);
             // Once per bar has lines at every multiple of the bars; at twice the bars only, it is twice.
-            per_bar = if at_bar >= 0.5 * at_twice { k } else { 2 * k };
+            per_bar = if at_bar >= 0.5 * at_twice { k } else { twice };
         }
     }
     let per_turn = if turn >= TURN.0 + noise {

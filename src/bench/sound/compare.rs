@@ -19,6 +19,10 @@ const HUM_BINS: f64 = 1.2;
 /// Error of the place of a line by its interpolation between bins, in bins.
 const INTERPOLATION: f64 = 0.02;
 
+/// Least agreement of two recordings of one motor (judgement: strangers stay below, motors at 10 dB above
+/// the noise reach 0.5 and more).
+const LEAST_AGREEMENT: f64 = 0.25;
+
 /// Least number of tones that must agree.
 const LEAST_TONES: usize = 4;
 
@@ -38,6 +42,13 @@ pub struct Other {
     pub ratio: f64,
     /// How well it agrees, as a share of the best.
     pub share: f64,
+}
+
+/// A ratio that was tried: how well tones agree at it, and which (their places in both lists).
+struct Try {
+    score: f64,
+    ratio: f64,
+    pairs: Vec<(usize, usize)>,
 }
 
 /// What two recordings say about the two speeds.
@@ -76,7 +87,8 @@ impl Comparison {
 /// The spectra over the logarithm of frequency give the ratios that come into question; at each, tones are
 /// paired, and the ratio of most agreement is taken. Its value is the robust mean over the pairs. Its
 /// uncertainty adds up the scatter between pairs, the scatter when the blocks of both recordings are drawn
-/// anew ([`Settings::draws`], [`Settings::seed`]), and the interpolation between bins.
+/// anew ([`Settings::draws`], [`Settings::seed`]), the interpolation between bins, and speeds that were not
+/// settled next to the stretches that are compared ([`Steady::unsettled`]).
 ///
 /// # Errors
 ///
@@ -107,22 +119,24 @@ pub fn compare(
     let axis = LogAxis::new(settings.lowest, ahead.highest.min(back.highest), PER_OCTAVE);
     let most = (PER_OCTAVE * libm::log2(settings.widest_ratio)).ceil() as usize;
     let peaks = correlate(&ahead.over(&axis), &back.over(&axis), most, 0.01 * PER_OCTAVE);
-    let mut tried: Vec<(f64, f64, Vec<(usize, usize)>)> = peaks
+    let mut tried: Vec<Try> = peaks
         .iter()
         .take(8)
         .filter_map(|peak| {
             let (ratio, pairs) = settle(&ahead, &back, axis.ratio(peak.places));
-            (pairs.len() >= LEAST_TONES).then(|| (agreement(&ahead, &back, &pairs), ratio, pairs))
+            let score = agreement(&ahead, &back, &pairs);
+            (pairs.len() >= LEAST_TONES).then_some(Try { score, ratio, pairs })
         })
         .collect();
-    tried.sort_by(|a, b| b.0.total_cmp(&a.0));
+    tried.sort_by(|a, b| b.score.total_cmp(&a.score));
     let mut tried = tried.into_iter();
     let nothing =
         || SoundError::NothingInCommon { low: 1.0 / settings.widest_ratio, high: settings.widest_ratio };
-    let (score, value, pairs) = tried.next().filter(|t| t.0 >= 0.25).ok_or_else(nothing)?;
+    let Try { score, ratio: value, pairs } =
+        tried.next().filter(|t| t.score >= LEAST_AGREEMENT).ok_or_else(nothing)?;
     let other = tried
-        .find(|t| (t.1 / value - 1.0).abs() > 0.008)
-        .map(|t| Other { ratio: t.1, share: t.0 / score })
+        .find(|t| (t.ratio / value - 1.0).abs() > 0.008)
+        .map(|t| Other { ratio: t.ratio, share: t.score / score })
         .filter(|o| o.share >= 0.8);
     let matches: Vec<Match> =
         pairs.iter().map(|&(f, r)| Match { forward: ahead.lines[f], reverse: back.lines[r] }).collect();
@@ -329,7 +343,8 @@ fn deviation(
     let mean_hz = matches.iter().map(|m| weight(m.forward, m.reverse) * m.forward.hz).sum::<f64>() / all;
     let bins = INTERPOLATION * libm::hypot(forward.1.bin_hz, reverse.1.bin_hz) / mean_hz;
     let redrawn = redraw(matches, forward.0.1, reverse.0.1, settings);
-    ratio * libm::sqrt(between + bins * bins + redrawn * redrawn)
+    let unsettled = libm::hypot(forward.0.1.unsettled, reverse.0.1.unsettled);
+    ratio * libm::sqrt(between + bins * bins + redrawn * redrawn + unsettled * unsettled)
 }
 
 /// Scatter of the logarithm of the ratio when the blocks of both recordings are drawn anew: of the places

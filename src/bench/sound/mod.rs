@@ -19,7 +19,7 @@ mod wav;
 pub use clicks::{Clicks, clicks};
 pub use compare::{Comparison, Match, Other, compare};
 pub use recording::{Block, Quality, Recording};
-pub use shaft::{Shaft, Speed, shaft_speed};
+pub use shaft::{Shaft, Speed, ripples, shaft_speed};
 pub use steady::{Steady, steadiest};
 pub use wav::Wav;
 
@@ -110,4 +110,17 @@ pub enum SoundError {
     /// The signal library refused.
     #[error(transparent)]
     Spectrum(#[from] SpectrumError),
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_band_holds_the_sound_of_small_motors() {
+        // Motors of about 30 mm sound from 80 Hz to above 8 kHz: Micromachines 2018, 9(2), 84.
+        let settings = Settings::default();
+        assert!(settings.lowest <= 80.0 && settings.highest > 8_000.0);
+        assert!(settings.click_band.0 >= settings.lowest && settings.click_band.1 <= settings.highest);
+    }
 }

@@ -79,7 +79,7 @@ pub fn shaft_speed(
     );
     let Some(mut comb) = found else { return Ok(None) };
     // Tones between those of the row, at a bar's part of its spacing: the rotation shows itself.
-    for part in bars.iter().flat_map(|k| [2 * k, *k]).chain([2]) {
+    for part in bars.iter().flat_map(|k| [ripples(*k), *k]).chain([2]) {
         if let Some(finer) = finer(&lines, &comb, part, slow, tolerance) {
             comb = finer;
             break;
@@ -95,7 +95,9 @@ pub fn shaft_speed(
     let mut candidates = vec![speed(1, 0)];
     for &k in bars {
         candidates.push(speed(k, k));
-        candidates.push(speed(2 * k, k));
+        if ripples(k) != k {
+            candidates.push(speed(ripples(k), k));
+        }
     }
     candidates.retain(|s| (settings.speeds.0..=settings.speeds.1).contains(&s.forward.value));
     candidates.sort_by(|a, b| a.forward.value.total_cmp(&b.forward.value));
@@ -117,6 +119,11 @@ pub fn shaft_speed(
         _ => None,
     };
     Ok(Some(Shaft { spacing, settled, candidates, misfit }))
+}
+
+/// Commutations in one turn of a two-pole motor: the least common multiple of 2 brushes and the bars.
+pub fn ripples(bars: u32) -> u32 {
+    if bars.is_multiple_of(2) { bars } else { 2 * bars }
 }
 
 /// The tones of both recordings at the forward speed: those that agree once, the others as they are.
@@ -194,12 +201,33 @@ mod tests {
             same_samples: false,
         };
         let spectrum = Spectrum { bin_hz: 3.0, power: vec![], windows: 16 };
-        (compared, Steady { blocks: (0, 4), seconds: (0.0, 1.0), drift: 0.0, spectrum, parts: vec![] })
+        (
+            compared,
+            Steady {
+                blocks: (0, 4),
+                seconds: (0.0, 1.0),
+                drift: 0.0,
+                unsettled: 0.0,
+                spectrum,
+                parts: vec![],
+            },
+        )
     }
 
     fn settle(spacing: f64, tones: &[(u32, f64)], bars: &[u32], rpm: Option<f64>) -> Shaft {
         let (compared, steady) = heard(spacing, tones);
         shaft_speed(&compared, &steady, bars, rpm, &Settings::default()).unwrap().unwrap()
+    }
+
+    #[test]
+    fn commutations_in_one_turn() {
+        // LCM(brushes, commutator segments) for two poles: 3 -> 6, 5 -> 10, 7 -> 14, 12 -> 12 (the rule as
+        // printed in the header of a motor driver; the identity 2k / gcd(2, k) is derived).
+        assert_eq!([3, 5, 7, 12].map(ripples), [6, 10, 14, 12]);
+        // 3 bars at 30,000 rpm: 3000 Hz; at 20,028 rpm: 2002.8 Hz (N rpm / 60).
+        for (rpm, hz) in [(30_000.0, 3000.0), (20_028.0, 2002.8)] {
+            assert!((f64::from(ripples(3)) * rpm / 60.0 - hz).abs() < 1e-9);
+        }
     }
 
     #[test]

@@ -22,6 +22,10 @@ pub struct Steady {
     pub seconds: (f64, f64),
     /// Lowest to highest speed within the stretch, as a share of it.
     pub drift: f64,
+    /// How far the speed next to the stretch is off its mean, as a share, times the share of time that it
+    /// is off: small where the motor only ran up and down, large where its speed never settled. Speeds off
+    /// by more than a twentieth count as running up or down.
+    pub unsettled: f64,
     /// Its mean spectrum, every block brought to the mean speed first, so that slow wavering of the speed
     /// does not smear the lines.
     pub spectrum: Spectrum,
@@ -51,12 +55,13 @@ pub fn steadiest(recording: &Recording, settings: &Settings) -> Result<Steady, S
         }
     }
     let within = PER_OCTAVE * libm::log2(1.0 + settings.steady_within);
-    let mut best = (0, 0, 0.0);
+    let (mut best, mut unsettled) = ((0, 0, 0.0), 0.0);
     let mut begin = 0;
     for run in &runs {
         let (first, last, spread) = longest(run, within);
         if last - first > best.1 - best.0 {
             best = (begin + first, begin + last, spread);
+            unsettled = off(run, first, last, libm::log2(1.05) * PER_OCTAVE);
         }
         begin += run.len();
     }
@@ -83,6 +88,7 @@ pub fn steadiest(recording: &Recording, settings: &Settings) -> Result<Steady, S
         blocks: (first, last),
         seconds: (first as f64 * recording.step, last as f64 * recording.step),
         drift: axis.ratio(spread) - 1.0,
+        unsettled: axis.ratio(unsettled) - 1.0,
         spectrum,
         parts,
     })
@@ -129,6 +135,14 @@ fn tones(spectrum: &Spectrum, axis: &LogAxis) -> Vec<f64> {
     axis.resample(&above, spectrum.bin_hz)
 }
 
+/// Root mean square distance of the speeds outside a part of a run from its mean, times their share.
+fn off(run: &[f64], first: usize, last: usize, most: f64) -> f64 {
+    let mean = run[first..last].iter().sum::<f64>() / (last - first).max(1) as f64;
+    let outside = run[..first].iter().chain(&run[last..]).map(|v| v - mean).filter(|d| d.abs() <= most);
+    let (sum, count) = outside.fold((0.0, 0), |(sum, n), d| (sum + d * d, n + 1));
+    if count == 0 { 0.0 } else { libm::sqrt(sum / f64::from(count)) * f64::from(count) / run.len() as f64 }
+}
+
 /// The longest part of a run whose values stay within a range: begin, end (excluded), range used.
 fn longest(run: &[f64], within: f64) -> (usize, usize, f64) {
     let range = |part: &[f64]| {
@@ -158,6 +172,11 @@ mod tests {
         let (first, last, spread) = longest(&run, 1.0);
         assert_eq!((first, last), (2, 7));
         assert!((spread - 0.9).abs() < 1e-12);
+        // 0 and 20 are too far to count; 5 and 12 count.
+        let mean: f64 = run[2..7].iter().sum::<f64>() / 5.0;
+        let square = (5.0 - mean) * (5.0 - mean) + (12.0 - mean) * (12.0 - mean);
+        assert!((off(&run, 2, 7, 6.0) - (square / 2.0).sqrt() * 2.0 / 9.0).abs() < 1e-12);
+        assert_eq!(off(&run, 0, 9, 6.0), 0.0);
         assert_eq!(longest(&[3.0], 1.0), (0, 1, 0.0));
         assert_eq!(longest(&[], 1.0), (0, 0, 0.0));
     }

@@ -283,6 +283,9 @@ fn quality(which: &str, heard: &Heard, outcome: &mut Outcome) {
     if seconds < 3.0 {
         warn(format!("lasts only {seconds:.1} s; 3 s or more tell better."));
     }
+    if heard.steady.unsettled > 0.002 {
+        warn("is not settled in speed: let it run half a minute first, at a steady voltage.".into());
+    }
     if to - from < 0.85 * seconds {
         warn(format!("is steady from {from:.1} s to {to:.1} s of {seconds:.1} s; only that was used."));
     } else if heard.steady.drift > 0.01 {
