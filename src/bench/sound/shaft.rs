@@ -79,11 +79,15 @@ pub fn shaft_speed(
     );
     let Some(mut comb) = found else { return Ok(None) };
     // Tones between those of the row, at a bar's part of its spacing: the rotation shows itself.
-    for part in bars.iter().flat_map(|k| [ripples(*k), *k]).chain([2]) {
-        if let Some(finer) = finer(&lines, &comb, part, slow, tolerance) {
-            comb = finer;
-            break;
-        }
+    // Weak ones count as much as strong ones here.
+    let even: Vec<Line> = lines.iter().map(|l| Line { db: 1.0, ..*l }).collect();
+    let parts = bars.iter().flat_map(|k| [ripples(*k), *k]).chain([2]);
+    let between = parts
+        .filter_map(|part| finer(&lines, &comb, part, slow, tolerance))
+        .map(|finer| (comb::merit(&even, finer.spacing, tolerance), finer))
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    if let Some((_, finer)) = between {
+        comb = finer;
     }
     let spread = libm::hypot(comb.deviation, comb.spacing * 2e-4);
     let spacing = Estimate::normal(comb.spacing, spread);

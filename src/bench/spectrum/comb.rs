@@ -37,8 +37,8 @@ impl Tolerance {
 const STRANGER: f64 = 0.1;
 
 /// How much better a row explains the lines than chance does, in nepers a line: a line on the row counts
-/// the more the less likely it is there by chance, a line off it costs.
-fn fit(lines: &[Line], spacing: f64, tolerance: Tolerance) -> f64 {
+/// the more the less likely it is there by chance, a line off it costs. Lines weigh by their level.
+pub fn merit(lines: &[Line], spacing: f64, tolerance: Tolerance) -> f64 {
     let (mut sum, mut all) = (0.0, 0.0);
     for line in lines {
         let order = (line.hz / spacing).round();
@@ -66,7 +66,7 @@ pub fn find(lines: &[Line], low: f64, high: f64, tolerance: Tolerance, least: f6
     let count = (libm::log(high / low) / libm::log(step)).ceil() as usize;
     let best = (0..=count)
         .map(|i| low * libm::pow(step, i as f64))
-        .map(|spacing| (spacing, fit(lines, spacing, tolerance)))
+        .map(|spacing| (spacing, merit(lines, spacing, tolerance)))
         .max_by(|a, b| a.1.total_cmp(&b.1))?;
     let comb = (best.1 > 0.0).then(|| refine(lines, best.0, tolerance))??;
     (comb.share >= least && comb.members.len() >= 3).then_some(comb)
