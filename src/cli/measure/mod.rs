@@ -5,6 +5,7 @@
 
 mod commutator;
 mod sheet;
+mod winding;
 
 use std::path::{Path, PathBuf};
 
@@ -94,6 +95,8 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Resistance of every coil from bar-to-bar readings, of the terminals, to the shaft; temperature rise
+    Winding winding "winding";
 }
 
 /// Runs it.
