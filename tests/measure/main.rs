@@ -4,6 +4,7 @@
 mod common;
 
 mod commutator;
+mod winding;
 
 use common::program::Bench;
 use serde_json::Value;

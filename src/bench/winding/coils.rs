@@ -148,17 +148,24 @@ impl Pairs {
             return Err(WindingError::AllZero);
         };
         let spread = &gains * &self.covariance * gains.transpose();
+        let of_conductance = spread[(best.largest, best.largest)].max(0.0).sqrt();
+        // Next to an open coil the straight line runs into sets that no ring gives; what is then left of the
+        // scatter is that along the sets with this coil open.
+        let along = (best.conductance < SIGMAS_95 * of_conductance).then(|| self.along_open());
         let each = (0..self.values.len())
             .map(|i| {
                 let deviation = spread[(i, i)].max(0.0).sqrt();
-                let (low, high) = self.ends(&nearest, &gains, i, deviation, best.coils[i]);
+                let (mut low, mut high) = self.ends(&nearest, &gains, i, deviation, best.coils[i]);
+                if let Some(along) = along.as_ref().filter(|_| i != best.largest) {
+                    let half = SIGMAS_95 * along[(i, i)].max(0.0).sqrt();
+                    (low, high) = (low.min((best.coils[i] - half).max(0.0)), high.max(best.coils[i] + half));
+                }
                 // The largest one's unknown is its conductance: dr = r^2 dg.
                 let turned = if i == best.largest { best.coils[i].powi(2) } else { 1.0 };
                 let deviation = if deviation == 0.0 { 0.0 } else { deviation * turned };
                 Estimate { value: best.coils[i], deviation, low, high }
             })
             .collect();
-        let of_conductance = spread[(best.largest, best.largest)].max(0.0).sqrt();
         let mut covariance = spread;
         let turn = best.coils[best.largest].powi(2);
         covariance.row_mut(best.largest).scale_mut(-turn);
@@ -202,6 +209,14 @@ impl Pairs {
             moved[largest] = others;
         }
         moved
+    }
+
+    /// The covariance of readings of which the largest is known to be the sum of the others.
+    fn along_open(&self) -> DMatrix<f64> {
+        let signs = self.signs(&self.values);
+        let way = &self.covariance * &signs;
+        let reach = signs.dot(&way);
+        if reach > 0.0 { &self.covariance - &way * way.transpose() / reach } else { self.covariance.clone() }
     }
 
     /// The interval's ends for coil `i`: exact solutions at the two least favourable sets of readings around

@@ -70,8 +70,8 @@ pub fn heating(
     check(cold_at)?;
     check(coolant)?;
     for (what, value) in [("the cold resistance", cold), ("the hot resistance", hot)] {
-        if !(value.is_finite() && value >= 0.0) {
-            return Err(WindingError::NotPossible { what, value, must: "0 or more" });
+        if !(value.is_finite() && value > 0.0) {
+            return Err(WindingError::NotPossible { what, value, must: "above 0" });
         }
     }
     let net = super::Pairs::of(meter, lead, &[cold, hot])?;
@@ -159,7 +159,7 @@ mod tests {
             (0.1, 20.0, 0.5, 25.0, "no temperature of a copper winding"),
             (0.1, -300.0, 0.12, 25.0, "no temperature of a copper winding"),
             (0.1, 20.0, 0.12, f64::NAN, "no temperature of a copper winding"),
-            (0.0, 20.0, 0.12, 25.0, "leads alone"),
+            (0.0, 20.0, 0.12, 25.0, "can't be 0"),
             (-0.1, 20.0, 0.12, 25.0, "can't be -0.1"),
             (0.1, 20.0, f64::INFINITY, 25.0, "can't be inf"),
         ] {

@@ -84,6 +84,7 @@ fn intervals_hold_the_truth_in_95_of_100() {
         vec![0.09, 0.07, 0.09, 0.09, 0.1],
         vec![0.09, 2.0, 0.09],
         vec![0.09, 0.9, 0.09, 0.09, 0.09, 0.09, 0.05],
+        vec![0.09, f64::INFINITY, 0.09],
         vec![0.09, f64::INFINITY, 0.09, 0.09, 0.09],
     ] {
         let mut rng = StdRng::seed_from_u64(11);

@@ -71,12 +71,13 @@ impl Work {
     ) -> Result<Said, Halt> {
         let coils = Pairs::of(&self.meter, self.lead, readings).and_then(|p| p.coils()).map_err(wrong)?;
         let limits = Limits {
-            open_above: sheet.limit("open-above")?,
-            joint_above: sheet.limit("joint-above")?,
-            part_below: sheet.limit("part-below")?,
-            shorted_below: sheet.limit("shorted-below")?,
+            open_above: sheet.usual("open-above")?,
+            joint_above: sheet.usual("joint-above")?,
+            part_below: sheet.usual("part-below")?,
+            shorted_below: sheet.usual("shorted-below")?,
         };
         let said = judge(&coils, &self.meter, self.lead, &limits);
+        cite(sheet, &said)?;
         self.numbers(&coils, &said, outcome);
         figures(&coils, &said, outcome);
         let worst = said.verdicts.iter().max().copied().unwrap_or(Verdict::Sound);
@@ -165,21 +166,23 @@ impl Work {
         {
             return Err(Failure::input("--turns: write a whole number of turns, 1 or more").into());
         }
-        let worth = sheet.limit("worth-knowing")?;
-        let coarse = said.smallest_short > worth;
         let least = said.smallest_short;
+        let coarse = least > sheet.usual("worth-knowing")?;
         let of_turns = turns.filter(|t| least * t <= *t).map(|t| {
             let lost = (least * t).ceil();
             outcome.key("smallest_short_turns", lost);
             format!(" ({lost:.0} of {t:.0} turns)")
         });
-        let (scatter, step) = (self.meter.fraction * 100.0, self.meter.step);
-        let step = if step > 0.0 { format!(", steps of {}", written(step, 0.0)) } else { String::new() };
+        let step = match self.meter.step > 0.0 {
+            true => format!(", {} steps", written(self.meter.step, 0.0)),
+            false => String::new(),
+        };
         let value = if least > 1.0 { "none".into() } else { percent(least) };
+        let value = format!("{value}{}", of_turns.unwrap_or_default());
         outcome.plain_row(
-            "Smallest short that shows",
-            format!("{value}{}", of_turns.unwrap_or_default()),
-            format!("of a coil: {scatter:.3} %{step}").replace(".000 %", " %").replace("00 %", " %"),
+            "Smallest short seen",
+            value,
+            format!("meter {}{step}", scatter(self.meter.fraction)),
         );
         Ok(Unseen { coarse, least })
     }
@@ -217,21 +220,27 @@ impl Work {
         if said.either.is_some() {
             outcome.word("either-of-two");
         }
-        if coarse && self.coarse {
-            outcome.word("too-coarse");
-        } else if worst == Verdict::Sound && !coarse {
-            outcome.word("even");
+        if worst != Verdict::Sound {
+            return Ok(());
         }
-        if self.coarse && (coarse || worst == Verdict::Sound) && said.sound > 0.0 {
+        if coarse {
+            sheet.limit("worth-knowing")?;
+        }
+        outcome.word(match (coarse, self.coarse) {
+            (false, _) => "even",
+            (true, true) => "too-coarse",
+            (true, false) => "drop-too-coarse",
+        });
+        if self.coarse && said.sound > 0.0 {
             let current = sheet.usual("drop-current")?;
             let meter = Meter { fraction: sheet.usual("drop-scatter")?, step: sheet.usual("drop-step")? };
             let seen = smallest_short(said.sound, said.verdicts.len(), &meter.over(current), 0.0, limits);
             if seen < 0.8 * said.smallest_short {
                 let amps = crate::bench::write(Kind::Current, current);
-                let drop = crate::bench::write(Kind::Voltage, current * said.sound);
+                let drop = current * said.sound * 1e3;
                 outcome.next.push(format!(
                     "For shorts down to {} of a coil: set the supply's limit to {amps}, clip it on two \
-                     neighbouring bars, read the millivolts on the same bars inside the clips (about {drop}), ten \
+                     neighbouring bars, read the millivolts on the same bars inside the clips (about {drop:.0} mV), ten \
                      seconds at most; every pair in order. Then: commsense measure winding --current \"{amps}\" \
                      --drops \"...\"",
                     percent(seen)
@@ -240,6 +249,34 @@ impl Work {
         }
         Ok(())
     }
+}
+
+/// Lists the limits that the verdicts come from.
+fn cite(sheet: &mut Sheet, said: &Judgement) -> Result<(), Halt> {
+    let mut used = Vec::new();
+    for verdict in &said.verdicts {
+        used.extend(match verdict {
+            Verdict::Open => &["open-above"][..],
+            Verdict::PoorJoint => &["joint-above"],
+            Verdict::PartShorted => &["part-below"],
+            Verdict::Shorted => &["shorted-below"],
+            Verdict::Sound => &[],
+        });
+    }
+    if used.is_empty() {
+        used.extend(["part-below", "joint-above"]);
+    }
+    used.sort_unstable();
+    used.dedup();
+    for id in used {
+        sheet.limit(id)?;
+    }
+    Ok(())
+}
+
+/// A small share in percent, with the digits it has.
+fn scatter(share: f64) -> String {
+    format!("{} %", (share * 1e5).round() / 1e3)
 }
 
 /// What can't be seen with this meter.
