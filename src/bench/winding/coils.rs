@@ -149,16 +149,15 @@ impl Pairs {
         };
         let spread = &gains * &self.covariance * gains.transpose();
         let of_conductance = spread[(best.largest, best.largest)].max(0.0).sqrt();
-        // Next to an open coil the straight line runs into sets that no ring gives; what is then left of the
-        // scatter is that along the sets with this coil open.
-        let along = (best.conductance < SIGMAS_95 * of_conductance).then(|| self.along_open());
+        // Next to an open coil the straight line runs into sets that no ring gives, so that the intervals are
+        // widened by those that hold if this coil is open.
+        let if_open = (best.conductance < SIGMAS_95 * of_conductance).then(|| self.if_open());
         let each = (0..self.values.len())
             .map(|i| {
                 let deviation = spread[(i, i)].max(0.0).sqrt();
                 let (mut low, mut high) = self.ends(&nearest, &gains, i, deviation, best.coils[i]);
-                if let Some(along) = along.as_ref().filter(|_| i != best.largest) {
-                    let half = SIGMAS_95 * along[(i, i)].max(0.0).sqrt();
-                    (low, high) = (low.min((best.coils[i] - half).max(0.0)), high.max(best.coils[i] + half));
+                if let Some(own) = if_open.as_ref().filter(|_| i != best.largest).map(|all| all[i]) {
+                    (low, high) = (low.min(own.low), high.max(own.high));
                 }
                 // The largest one's unknown is its conductance: dr = r^2 dg.
                 let turned = if i == best.largest { best.coils[i].powi(2) } else { 1.0 };
@@ -211,12 +210,21 @@ impl Pairs {
         moved
     }
 
-    /// The covariance of readings of which the largest is known to be the sum of the others.
-    fn along_open(&self) -> DMatrix<f64> {
+    /// The readings, taken as those of a ring whose largest coil is open: then the largest is the sum of the
+    /// others, and each other one its own coil.
+    fn if_open(&self) -> Vec<Estimate> {
         let signs = self.signs(&self.values);
+        let given = DVector::from_column_slice(&self.values);
         let way = &self.covariance * &signs;
         let reach = signs.dot(&way);
-        if reach > 0.0 { &self.covariance - &way * way.transpose() / reach } else { self.covariance.clone() }
+        let share = if reach > 0.0 { signs.dot(&given) / reach } else { 0.0 };
+        (0..self.values.len())
+            .map(|i| {
+                let told = if reach > 0.0 { way[i] * way[i] / reach } else { 0.0 };
+                let variance = self.covariance[(i, i)] - told;
+                floored((self.values[i] - way[i] * share).max(0.0), variance.max(0.0).sqrt())
+            })
+            .collect()
     }
 
     /// The interval's ends for coil `i`: exact solutions at the two least favourable sets of readings around

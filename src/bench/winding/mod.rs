@@ -13,9 +13,6 @@ pub mod meter;
 pub mod ring;
 pub mod terminals;
 
-#[cfg(test)]
-mod recovery;
-
 pub use coils::{Coil, Coils, Pairs, Ring};
 pub use error::WindingError;
 pub use judge::{Judgement, Limits, Verdict, judge};

@@ -4,7 +4,7 @@ use serde_json::json;
 
 use super::{Args, Said, percent, setting, to_reference, written, wrong};
 use crate::bench::winding::{
-    Coils, Judgement, Limits, Meter, Pairs, Ring, Verdict, judge, judge::smallest_short,
+    Coil, Coils, Judgement, Limits, Meter, Pairs, Ring, Verdict, judge, judge::smallest_short,
 };
 use crate::bench::{Estimate, Kind};
 use crate::cli::exit::Failure;
@@ -78,10 +78,11 @@ impl Work {
         };
         let said = judge(&coils, &self.meter, self.lead, &limits);
         cite(sheet, &said)?;
+        let worst = said.verdicts.iter().max().copied().unwrap_or(Verdict::Sound);
         self.numbers(&coils, &said, outcome);
         figures(&coils, &said, outcome);
-        let worst = said.verdicts.iter().max().copied().unwrap_or(Verdict::Sound);
         let unseen = self.unseen(args, sheet, &said, outcome)?;
+        draw(&coils, &said, worst == Verdict::Sound && unseen.coarse, outcome);
         self.words(sheet, &coils, &said, worst, unseen.coarse, &limits, outcome)?;
         let word = if worst == Verdict::Sound && unseen.coarse { "cannot-tell" } else { worst.word() };
         let grave = match (worst, unseen.coarse) {
@@ -98,7 +99,6 @@ impl Work {
     fn numbers(&self, coils: &Coils, said: &Judgement, outcome: &mut Outcome) {
         let k = coils.each.len();
         let mut list = Vec::with_capacity(k);
-        let mut drawn = Vec::with_capacity(k);
         for (i, (coil, verdict)) in coils.each.iter().zip(&said.verdicts).enumerate() {
             let own = coil.times(self.to_reference);
             let ratio = coil.value / said.sound;
@@ -116,24 +116,10 @@ impl Work {
             let range = crate::present::measure::interval(Known::Resistance, &capped(own));
             let range = if own.low < own.high { range } else { String::new() };
             let against = match ratio {
-                r if r.is_finite() && r < ENDLESS => format!("{} of a sound one", percent(r)),
+                r if r.is_finite() && r < ENDLESS => format!("{} of sound", percent(r)),
                 _ => String::new(),
             };
             outcome.rows.push(crate::present::measure::Row { label, value, range, against });
-            let note = if *verdict == Verdict::Sound {
-                Styled::new().good(verdict.word())
-            } else {
-                Styled::new().fault(verdict.word())
-            };
-            drawn.push(Bar {
-                label: Styled::from(format!("  coil {}", i + 1)),
-                fraction: if ratio.is_nan() { 0.0 } else { (ratio / 2.0).min(1.0) },
-                note,
-            });
-        }
-        if k <= MOST_DRAWN {
-            outcome.body.blank();
-            outcome.body.bars(drawn);
         }
         outcome.key("coils", list);
         outcome.key("sound_ohm_20C", finite(said.sound * self.to_reference));
@@ -249,6 +235,25 @@ impl Work {
         }
         Ok(())
     }
+}
+
+/// Each coil against a sound one, whose bar takes half of the width.
+fn draw(coils: &Coils, said: &Judgement, unsure: bool, outcome: &mut Outcome) {
+    if coils.each.len() > MOST_DRAWN {
+        return;
+    }
+    let bar = |(i, (coil, verdict)): (usize, (&Coil, &Verdict))| Bar {
+        label: Styled::from(format!("  coil {}", i + 1)),
+        fraction: (coil.value / said.sound / 2.0).clamp(0.0, 1.0),
+        note: match verdict {
+            Verdict::Sound if unsure => Styled::new().warn("can't tell"),
+            Verdict::Sound => Styled::new().good(verdict.word()),
+            fault => Styled::new().fault(fault.word()),
+        },
+    };
+    let rows = coils.each.iter().zip(&said.verdicts).enumerate().map(bar).collect();
+    outcome.body.blank();
+    outcome.body.bars(rows);
 }
 
 /// Lists the limits that the verdicts come from.

@@ -1,8 +1,8 @@
 //! How often the faulty coil is named, and how often the intervals hold, over many sets with meter noise.
 
-use super::judge::{FALSE_ALARM, Limits, Verdict, judge, smallest_short};
-use super::ring::readings;
-use super::{Meter, Pairs};
+use commsense::bench::winding::judge::{FALSE_ALARM, smallest_short};
+use commsense::bench::winding::ring::readings;
+use commsense::bench::winding::{Limits, Meter, Pairs, Verdict, judge};
 use rand::{Rng, SeedableRng, rngs::StdRng};
 
 const LIMITS: Limits = Limits { open_above: 10.0, joint_above: 1.1, part_below: 0.95, shorted_below: 0.1 };
