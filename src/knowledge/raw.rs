@@ -276,7 +276,8 @@ raw! {
     }
     RawResult {
         figure: String,
-        reading: String,
+        reading: Option<String>,
+        nominal: Option<String>,
     }
     RawFinding {
         word: String,

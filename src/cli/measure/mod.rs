@@ -4,9 +4,11 @@
 //! which limits hold and what a finding means stands in `knowledge/measurements/`.
 
 mod commutator;
+mod save_motor;
 mod sheet;
 mod winding;
 
+use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
 use clap::Subcommand;
@@ -48,6 +50,12 @@ pub struct Common {
     /// Add the result to this case; it is made if it does not exist
     #[arg(long, value_name = "FILE", global = true)]
     pub case: Option<PathBuf>,
+    /// Save the healthy motor that was measured under this id, in the folder of --knowledge
+    #[arg(long, value_name = "ID", global = true)]
+    pub save_motor: Option<String>,
+    /// Its armature slots, where it is a new motor
+    #[arg(long, value_name = "N", global = true, requires = "save_motor")]
+    pub slots: Option<u32>,
     /// Write the picture to this file, where there is one
     #[arg(long, value_name = "FILE", global = true)]
     pub svg: Option<PathBuf>,
@@ -109,14 +117,20 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
     let mut prompter = if args.common.json { None } else { desk.prompter() };
     let mut case = args.common.case.as_deref().map(|path| opened(path, &knowledge)).transpose()?;
     let named = args.common.motor.as_deref().or(case.as_ref().and_then(|c| c.motor.as_deref()));
-    let motor = named.map(|id| motor(&knowledge, id)).transpose()?;
+    let named = named.map(|id| motor(&knowledge, id)).transpose()?;
+    // What the case says of its motor goes before what the knowledge says.
+    let own = match (&case, &args.common.motor) {
+        (Some(case), None) => case.motor(&knowledge),
+        _ => named.map(Cow::Borrowed),
+    };
+    let motor = own.as_deref();
     let (outcome, cautioned) = {
         let asker = prompter.as_deref_mut().map(|p| p as &mut dyn Prompter);
         let mut sheet = Sheet::new(&knowledge, of, motor, asker);
         let outcome = match args.test.run(&mut sheet) {
             Ok(outcome) => outcome,
             Err(Halt::Stopped) => return Ok(()),
-            Err(Halt::Failed(failure)) => return Err(failure),
+            Err(Halt::Wrong(failure) | Halt::Lost(failure)) => return Err(failure),
         };
         (sheet.finish(outcome), sheet.cautioned())
     };
@@ -131,8 +145,11 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
     } else {
         desk.show(&text::sheet(&result))?;
     }
+    if let Some(id) = &args.common.save_motor {
+        save_motor::save(id, args.common.slots, &result, desk)?;
+    }
     if let (Some(path), Some(case)) = (&args.common.case, &mut case) {
-        if let Some(motor) = motor {
+        if let Some(motor) = named {
             case.motor = Some(motor.id.clone());
         }
         add(path, case, &result, desk)?;
@@ -140,11 +157,11 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
     Ok(())
 }
 
-/// A measurement made within a talk about a case; nothing when the person turned back. The result was shown
-/// to the person. `of` names a measurement that [`Test::named`] knows.
+/// A measurement made within a talk about a case; nothing when the person turned back or what was given made
+/// no sense, which was said. The result was shown. `of` is a measurement that [`Test::named`] knows.
 ///
 /// # Errors
-/// As [`run`].
+/// When nobody can be asked any more.
 pub fn within(
     knowledge: &Knowledge,
     of: &Measurement,
@@ -159,7 +176,12 @@ pub fn within(
         match test.run(&mut sheet) {
             Ok(outcome) => (sheet.finish(outcome), sheet.cautioned()),
             Err(Halt::Stopped) => return Ok(None),
-            Err(Halt::Failed(failure)) => return Err(failure),
+            Err(Halt::Lost(failure)) => return Err(failure),
+            // That makes no sense, and is no reason to end the talk.
+            Err(Halt::Wrong(failure)) => {
+                prompter.say(&failure.text())?;
+                return Ok(None);
+            }
         }
     };
     let result = measure::Sheet { knowledge, of, motor, outcome: &outcome, cautioned };

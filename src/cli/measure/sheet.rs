@@ -15,19 +15,21 @@ use crate::present::triage::text::cautions_before;
 pub enum Halt {
     /// The person turned back.
     Stopped,
-    /// Something is wrong.
-    Failed(Failure),
+    /// What was given or measured is wrong.
+    Wrong(Failure),
+    /// Nobody can be asked any more.
+    Lost(Failure),
 }
 
 impl From<Failure> for Halt {
     fn from(failure: Failure) -> Self {
-        Halt::Failed(failure)
+        Halt::Wrong(failure)
     }
 }
 
 impl From<AskError> for Halt {
     fn from(error: AskError) -> Self {
-        Halt::Failed(error.into())
+        Halt::Lost(error.into())
     }
 }
 

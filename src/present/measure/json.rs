@@ -89,5 +89,6 @@ pub fn basis(basis: &Basis) -> &str {
         Basis::CommonPractice => "common practice",
         Basis::FromMemory => "from memory",
         Basis::Judgement => "judgement",
+        Basis::Measured => "measured",
     }
 }

@@ -131,7 +131,8 @@ pub fn taken(knowledge: &Knowledge, of: &Measurement, outcome: &Outcome) -> (Vec
     let (mut answers, mut refused): (Vec<Taken>, Vec<String>) = Default::default();
     for result in &of.results {
         let figure = outcome.figures.iter().find(|(name, e)| *name == result.figure && e.value.is_finite());
-        let (Some((_, estimate)), Some(reading)) = (figure, knowledge.reading(&result.reading)) else {
+        let reading = result.reading.as_deref().and_then(|id| knowledge.reading(id));
+        let (Some((_, estimate)), Some(reading)) = (figure, reading) else {
             continue;
         };
         let kind = of_bench(reading.kind);
@@ -157,6 +158,30 @@ pub fn taken(knowledge: &Knowledge, of: &Measurement, outcome: &Outcome) -> (Vec
         }
     }
     (answers, refused)
+}
+
+/// The figures of an outcome that are nominal values of a healthy motor: key and value as a motor's data
+/// write it.
+pub fn nominal(knowledge: &Knowledge, of: &Measurement, outcome: &Outcome) -> Vec<(String, String)> {
+    let mut values = Vec::new();
+    for result in &of.results {
+        let figure = outcome.figures.iter().find(|(name, e)| *name == result.figure && e.value.is_finite());
+        let (Some((_, estimate)), Some(key)) = (figure, &result.nominal) else { continue };
+        let reading = result.reading.as_deref().and_then(|id| knowledge.reading(id));
+        let kind = match reading.map(|r| r.kind).or_else(|| kind_of(knowledge, key)) {
+            Some(kind) => of_bench(kind),
+            None => continue,
+        };
+        values.push((key.clone(), bench::write_to(kind, estimate.value, estimate.deviation)));
+    }
+    values
+}
+
+/// The kind of a nominal value: that of the reading it is compared with, or of an input it answers.
+fn kind_of(knowledge: &Knowledge, key: &str) -> Option<Kind> {
+    let reading = knowledge.readings.iter().find(|r| r.derive.nominal() == Some(key));
+    let inputs = || knowledge.measurements.iter().flat_map(|m| &m.inputs);
+    reading.map(|r| r.kind).or_else(|| inputs().find(|i| i.nominal.as_deref() == Some(key))?.kind)
 }
 
 /// What the words of an outcome mean, in the order of the words.
