@@ -121,7 +121,7 @@ fn readings_no_armature_can_give_are_refused() {
         ),
         ("open, 80 mohm, 80 mohm", "pair 1 alone shows no reading"),
         ("open, open, open", "no pair shows a reading"),
-        ("0 ohm, 0 ohm, 0 ohm", "every reading is zero"),
+        ("0 ohm, 0 ohm, 0 ohm", "no reading is above zero"),
         ("80 mohm, 80 mohm", "2 readings from bar to bar make no ring"),
         ("80 mohm, 80 mohm, -80 mohm", "number 3 is negative"),
         ("80 mohm, 80 V, 80 mohm", "number 2: `80 V` is a voltage"),
@@ -250,6 +250,40 @@ fn a_finer_way_is_offered_where_the_meter_is_too_coarse() {
         assert!(said.contains(words), "{said}");
     }
     assert!(done.stdout.lines().all(|l| l.chars().count() <= 80), "{}", done.stdout);
+}
+
+#[test]
+fn a_healthy_motor_is_saved_for_others_like_it() {
+    let bench = Bench::new();
+    std::fs::create_dir(bench.path("shop")).unwrap();
+    let args = ["measure", "winding", "--terminals", "95.0 mohm, 96.0 mohm", "--temperature", "20 degC"];
+    let shop = ["--save-motor", "own-540", "--slots", "3", "--knowledge", "shop"];
+    let done = bench.run(&[&args[..], &shop].concat());
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(bench.read("shop/motors/own-540.yaml").contains("resistance: 95 mohm"));
+    let args = ["measure", "winding", "--json", "--terminals", "60.0 mohm", "--motor", "own-540"];
+    let v = bench.json(&[&args[..], &["--knowledge", "shop"]].concat());
+    assert!(v["observations"]["winding-resistance-low"]["low"].as_f64().unwrap() > 0.9, "{v}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_person_is_led_through_it() {
+    use super::common::{Terminal, program::PROGRAM};
+    let dumb = [("TERM", "dumb")];
+    let mut terminal = Terminal::start(80, 50, std::path::Path::new(PROGRAM), &["measure", "winding"], &dumb);
+    for (asked, typed) in [
+        ("What do you measure?", "2"),
+        ("from each bar to the next", "82 mohm, 83 mohm, open"),
+        ("probes pressed together", "10 mohm"),
+        ("repeat a reading", "2 %, 1 mohm"),
+        ("How warm is the winding", "25 degC"),
+    ] {
+        terminal.see(asked);
+        terminal.press(&format!("{typed}\r"));
+    }
+    assert!(!terminal.end().success());
+    assert!(flowing(&terminal.screen()).contains("pair 3 alone shows no reading"), "{}", terminal.screen());
 }
 
 #[test]

@@ -18,6 +18,9 @@ const MAY_BE_NOISE: f64 = 4.0;
 /// A reading that is this many deviations above zero certainly has resistance in it.
 const ALIVE: f64 = 3.0;
 
+/// The greatest reading in ohm that any meter shows; above it nothing conducts.
+const HIGHEST: f64 = 1e12;
+
 /// Readings with the leads taken off, and how they scatter.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pairs {
@@ -66,7 +69,7 @@ impl Pairs {
     ///
     /// [`WindingError`] for negative numbers or NaN, and for leads greater than a reading.
     pub fn of(meter: &Meter, lead: f64, readings: &[f64]) -> Result<Self, WindingError> {
-        if !(lead.is_finite() && lead >= 0.0) {
+        if !(0.0..=HIGHEST).contains(&lead) {
             return Err(WindingError::NotPossible {
                 what: "the lead resistance",
                 value: lead,
@@ -81,11 +84,11 @@ impl Pairs {
                 values.push(f64::INFINITY);
                 continue;
             }
-            if !(reading.is_finite() && *reading >= 0.0) {
+            if !(0.0..=HIGHEST).contains(reading) {
                 return Err(WindingError::NotPossible {
                     what: "a resistance",
                     value: *reading,
-                    must: "0 or more",
+                    must: "0 or more and below 1 Tohm",
                 });
             }
             let net = reading - lead;
@@ -276,6 +279,9 @@ impl Pairs {
             [0, b] if b == k - 1 => Ring::BrokenOrBarOff(0),
             _ => Ring::Broken,
         };
+        if (0..k).all(|i| open.contains(&i) || self.values[i] == 0.0) {
+            return Err(WindingError::AllZero);
+        }
         // A meter that shows nothing says no more than that it is above all it has shown.
         let seen = self.values.iter().copied().filter(|m| m.is_finite()).fold(0.0, f64::max);
         let each = (0..k)

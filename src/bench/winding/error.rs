@@ -68,7 +68,7 @@ pub enum WindingError {
     },
     /// Everything reads nothing.
     #[error(
-        "every reading is zero: either the slots are bridged all round, or the meter can't resolve this \
+        "no reading is above zero: either the slots are bridged all round, or the meter can't resolve this \
          winding. Clear the slots and measure the volt drop at a known current instead"
     )]
     AllZero,

@@ -45,8 +45,9 @@ pub fn positions(args: &Args, sheet: &mut Sheet, outcome: &mut Outcome) -> Resul
     outcome.key("highest_ohm", highest.value);
     outcome.key("mean_ohm_20C", mean.value * set.to_reference);
 
-    let bars = sheet.motor().map_or(3, |m| m.slots as usize);
-    let (plain, bridged) = between_brushes(1.0, bars.max(3));
+    // Fewer bars make more of it, so that nothing is called uneven that three bars would explain.
+    let bars = sheet.motor().map_or(0, |m| m.slots as usize).max(3);
+    let (plain, bridged) = between_brushes(1.0, bars);
     let most = plain / bridged * sheet.limit("contact-swing")?;
     let mut uneven = false;
     if let (Some(swing), true) = (t.swing, readings.len() > 1) {
@@ -75,6 +76,8 @@ pub fn positions(args: &Args, sheet: &mut Sheet, outcome: &mut Outcome) -> Resul
             format!("Between the terminals it varies too much; the lowest is {lowest_said} at 20 degC.");
         return Ok(Said { grave: 4, word: "uneven", sentence });
     }
+    // What a motor like it may be compared with from now on.
+    outcome.figure("own-terminal", own);
     let sentence = match readings.len() {
         1 => format!(
             "Between the terminals {lowest_said} at 20 degC. One position shows no dead spot: read six round one turn."
