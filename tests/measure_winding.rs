@@ -10,11 +10,6 @@ const LIMITS: Limits = Limits { open_above: 10.0, joint_above: 1.1, part_below: 
 const METER: Meter = Meter { fraction: 0.02, step: 0.0 };
 const SETS: usize = 2000;
 
-/// Sets for `k` bars: fewer where each takes long without optimisation.
-fn sets(k: usize) -> usize {
-    if k > 16 { SETS / 4 } else { SETS }
-}
-
 /// A normal deviate, by Box and Muller's method.
 fn normal(rng: &mut StdRng) -> f64 {
     let u: f64 = rng.random_range(f64::MIN_POSITIVE..1.0);
@@ -25,22 +20,30 @@ fn read_with(meter: &Meter, coils: &[f64], rng: &mut StdRng) -> Vec<f64> {
     readings(coils).iter().map(|m| (m + meter.deviation(*m) * normal(rng)).max(0.0)).collect()
 }
 
-/// In how many of the sets exactly the faulty coil is named, and as what it is.
-fn named(k: usize, faulty: f64, want: Verdict) -> f64 {
-    let mut rng = StdRng::seed_from_u64(k as u64 * 1000 + (faulty.min(9.0) * 100.0) as u64);
-    let hits = (0..sets(k))
+/// In how many of the sets exactly the faulty coils are named, and as what they are. `faulty`: times a sound
+/// coil, and the verdict; one coil each, not beside each other.
+fn named(k: usize, sets: usize, faulty: &[(f64, Verdict)]) -> f64 {
+    let mut rng = StdRng::seed_from_u64(k as u64 * 1000 + (faulty[0].0.min(9.0) * 100.0) as u64);
+    let hits = (0..sets)
         .filter(|set| {
             let mut coils = vec![0.09; k];
             let mut expected = vec![Verdict::Sound; k];
-            coils[set % k] *= faulty;
-            expected[set % k] = want;
+            for (i, (times, verdict)) in faulty.iter().enumerate() {
+                coils[(set + 2 * i) % k] *= times;
+                expected[(set + 2 * i) % k] = *verdict;
+            }
             let m = read_with(&METER, &coils, &mut rng);
             let Ok(solved) = Pairs::of(&METER, 0.0, &m).and_then(|p| p.coils()) else { return false };
             judge(&solved, &METER, 0.0, &LIMITS).verdicts == expected
         })
         .count();
-    hits as f64 / sets(k) as f64
+    hits as f64 / sets as f64
 }
+
+const OPEN: (f64, Verdict) = (f64::INFINITY, Verdict::Open);
+const DEAD: (f64, Verdict) = (0.0, Verdict::Shorted);
+const PART: (f64, Verdict) = (0.75, Verdict::PartShorted);
+const JOINT: (f64, Verdict) = (1.4, Verdict::PoorJoint);
 
 #[test]
 fn the_faulty_coil_is_named_in_99_of_100_sets() {
@@ -48,14 +51,29 @@ fn the_faulty_coil_is_named_in_99_of_100_sets() {
     println!("bars    open   short   three quarters   smallest short shown");
     let mut poor = Vec::new();
     for k in [3, 4, 5, 7, 12, 24] {
-        let rates = [
-            named(k, f64::INFINITY, Verdict::Open),
-            named(k, 0.0, Verdict::Shorted),
-            named(k, 0.75, Verdict::PartShorted),
-        ];
+        let rates = [named(k, &[OPEN]), named(k, &[DEAD]), named(k, &[PART])];
         let seen = smallest_short(0.09, k, &METER, 0.0, &LIMITS);
         println!("{k:>4}  {:.4}  {:.4}           {:.4}   {seen:.3}", rates[0], rates[1], rates[2]);
         poor.extend(rates.into_iter().filter(|r| *r < 0.99).map(|r| (k, r)));
+    }
+    assert!(poor.is_empty(), "{poor:?}");
+}
+
+#[test]
+fn two_faulty_coils_are_named_together() {
+    println!("share of sets at 2 % noise in which exactly both faulty coils are named, as what they are");
+    let mut poor = Vec::new();
+    for k in [5, 7, 12] {
+        for (name, pair) in [
+            ("open and short", [OPEN, DEAD]),
+            ("open and three quarters", [OPEN, PART]),
+            ("twice three quarters", [PART, PART]),
+            ("three quarters and a joint of 1.4", [PART, JOINT]),
+        ] {
+            let rate = named(k, SETS / 4, &pair);
+            println!("{k:>4} bars, {name}: {rate:.4}");
+            poor.extend((rate < 0.97).then_some((k, name, rate)));
+        }
     }
     assert!(poor.is_empty(), "{poor:?}");
 }
@@ -116,7 +134,7 @@ fn any_reading() -> impl Strategy<Value = f64> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 2000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 2000, rng_seed: proptest::test_runner::RngSeed::Fixed(235), ..ProptestConfig::default() })]
 
     /// Whatever is read, there is an answer without a hole in it, or a reason.
     #[test]

@@ -94,9 +94,11 @@ pub fn judge(coils: &Coils, meter: &Meter, lead: f64, limits: &Limits) -> Judgem
         verdicts[i] = Verdict::PoorJoint;
     }
     let mut either = None;
-    while let Some(found) = odd_one(coils, &verdicts, limits, strict) {
-        verdicts[found.coil] = found.verdict;
-        either = either.or(found.or_else.map(|other| (found.coil, other)));
+    while let Some(found) = odd_ones(coils, &verdicts, limits) {
+        for (coil, verdict) in &found.coils {
+            verdicts[*coil] = *verdict;
+        }
+        either = either.or(found.or_else.and_then(|other| Some((found.coils.first()?.0, other))));
     }
     let left: Vec<usize> = (0..k).filter(|i| verdicts[*i] == Verdict::Sound).collect();
     let sound = match left.len() {
@@ -119,15 +121,15 @@ pub fn smallest_short(sound: f64, k: usize, meter: &Meter, lead: f64, limits: &L
     if seen.is_finite() { seen.max(1.0 - limits.part_below) } else { f64::INFINITY }
 }
 
-/// A coil that differs from the others.
-struct OddOne {
-    coil: usize,
-    verdict: Verdict,
+/// Coils that differ from the others, and what they are.
+struct Odd {
+    coils: Vec<(usize, Verdict)>,
     or_else: Option<usize>,
 }
 
-/// The coil, among those still taken as sound, that differs most from the others, if by more than chance.
-fn odd_one(coils: &Coils, verdicts: &[Verdict], limits: &Limits, strict: f64) -> Option<OddOne> {
+/// The coils, among those still taken as sound, that differ most from the others, if by more than chance: one,
+/// or two at once where one hides the other.
+fn odd_ones(coils: &Coils, verdicts: &[Verdict], limits: &Limits) -> Option<Odd> {
     let covariance = coils.covariance.as_ref()?;
     if matches!(coils.ring, Ring::TwoInParallel(..)) {
         return None;
@@ -137,35 +139,50 @@ fn odd_one(coils: &Coils, verdicts: &[Verdict], limits: &Limits, strict: f64) ->
         return None;
     }
     let values = DVector::from_fn(left.len(), |i, _| coils.each[left[i]].value);
-    let mean = values.mean();
     // A floor keeps an exact meter's matrix regular.
-    let floor = (1e-9 * mean).powi(2);
+    let floor = (1e-9 * values.mean()).powi(2);
     let among = DMatrix::from_fn(left.len(), left.len(), |i, j| {
         covariance[(left[i], left[j])] + if i == j { floor } else { 0.0 }
     });
     let weights = among.cholesky()?.inverse();
-    let ones = DVector::from_element(left.len(), 1.0);
-    let pull = &weights * &ones;
+    let pull = weights.column_sum();
+    // Takes the common value out: what is left of the values is how they differ, by their weights.
     let contrast = &weights - &pull * pull.transpose() / pull.sum();
     let shift = &contrast * &values;
-    let mut best: Option<(f64, OddOne)> = None;
-    for i in 0..left.len() {
-        // How far coil i is from what the others have, and how many deviations that is.
-        let apart = shift[i] / contrast[(i, i)];
-        let sigmas = shift[i].abs() / contrast[(i, i)].sqrt();
+    let strict = threshold(verdicts.len()).powi(2);
+    let named = |i: usize, apart: f64| {
         let ratio = values[i] / (values[i] - apart);
-        let pair = left.len() == 2;
-        let verdict = match ratio {
-            r if r <= limits.part_below => Verdict::PartShorted,
-            r if r >= limits.joint_above && !pair => Verdict::PoorJoint,
-            _ => continue,
-        };
-        if sigmas > strict && best.as_ref().is_none_or(|(most, _)| sigmas > *most) {
-            let or_else = pair.then(|| left[1 - i]);
-            best = Some((sigmas, OddOne { coil: left[i], verdict, or_else }));
-        }
+        let low = ratio <= limits.part_below;
+        // Of two alone, the lower one is named.
+        let high = ratio >= limits.joint_above && left.len() > 2;
+        let verdict = if low { Some(Verdict::PartShorted) } else { high.then_some(Verdict::PoorJoint) };
+        verdict.map(|v| (left[i], v))
+    };
+    // How far one coil is from the common value of the others, and by how much a value of its own improves
+    // the fit (chi squared).
+    let singles = (0..left.len()).filter_map(|i| {
+        let found = named(i, shift[i] / contrast[(i, i)])?;
+        Some((shift[i].powi(2) / contrast[(i, i)], i, found))
+    });
+    let one = singles.max_by(|a, b| a.0.total_cmp(&b.0));
+    let pairs = (0..left.len()).flat_map(|i| (i + 1..left.len()).map(move |j| (i, j)));
+    // Two of four could as well be the sound ones.
+    let two = pairs.filter(|_| left.len() >= 5).filter_map(|(i, j)| {
+        let (a, b, c) = (contrast[(i, i)], contrast[(i, j)], contrast[(j, j)]);
+        let det = a * c - b * b;
+        let (di, dj) = ((c * shift[i] - b * shift[j]) / det, (a * shift[j] - b * shift[i]) / det);
+        Some((di * shift[i] + dj * shift[j], [named(i, di)?, named(j, dj)?]))
+    });
+    let two = two.max_by(|a, b| a.0.total_cmp(&b.0));
+    let by_one = one.as_ref().map_or(0.0, |(gain, ..)| *gain);
+    if let Some((gain, found)) = two
+        && gain > pair_threshold(left.len()).max(by_one + strict)
+    {
+        return Some(Odd { coils: found.to_vec(), or_else: None });
     }
-    best.map(|(_, found)| found)
+    let (gain, i, found) = one?;
+    let or_else = (left.len() == 2).then(|| left[1 - i]);
+    (gain > strict).then(|| Odd { coils: vec![found], or_else })
 }
 
 /// What most coils have: the median of those that have any resistance and are not open.
@@ -189,6 +206,13 @@ fn middle(values: &[f64]) -> f64 {
 /// alarm in [`FALSE_ALARM`] of sound rings at most (Bonferroni).
 fn threshold(k: usize) -> f64 {
     quantile(1.0 - FALSE_ALARM / (2.0 * k as f64))
+}
+
+/// Gain in fit (chi squared of two degrees of freedom) beyond which two of `k` coils are called different from
+/// the rest at once.
+fn pair_threshold(k: usize) -> f64 {
+    let pairs = (k * (k - 1) / 2) as f64;
+    -2.0 * (FALSE_ALARM / 3.0 / pairs).ln()
 }
 
 fn quantile(chance: f64) -> f64 {
