@@ -256,6 +256,7 @@ fn a_finer_way_is_offered_where_the_meter_is_too_coarse() {
 fn a_healthy_motor_is_saved_for_others_like_it() {
     let bench = Bench::new();
     std::fs::create_dir(bench.path("shop")).unwrap();
+    bench.write("shop/shop.yaml", "format: commsense/knowledge/1\nmotors: []\n");
     let args = ["measure", "winding", "--terminals", "95.0 mohm, 96.0 mohm", "--temperature", "20 degC"];
     let shop = ["--save-motor", "own-540", "--slots", "3", "--knowledge", "shop"];
     let done = bench.run(&[&args[..], &shop].concat());
