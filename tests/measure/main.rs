@@ -3,7 +3,12 @@
 #[path = "../common/mod.rs"]
 mod common;
 
+mod brushes;
 mod commutator;
+mod end_play;
+#[cfg(unix)]
+mod run_in;
+mod timing;
 mod winding;
 
 use common::program::Bench;

@@ -107,7 +107,7 @@ mod tests {
     #[test]
     fn resistance_follows_the_annealed_copper_standard() {
         // 0.00393 per kelvin at 20 degC: IEC 60028 (1925), standard annealed copper (from memory).
-        // R20 = 0.1000 ohm gives 0.12358 ohm at 80 degC.
+        // R20 = 0.1000 ohm gives 0.12358 ohm at 80 degC; k = 235 gives 0.12353, 0.12 K away.
         let at_80 = 0.1 / to_reference(80.0).unwrap();
         assert!((at_80 - 0.12358).abs() < 6e-5, "{at_80}");
         // 0.0850 ohm at 31 degC: 0.081485 ohm at 20 degC with k = 235, 0.081478 with 234.5 or the coefficient.

@@ -3,9 +3,13 @@
 //! Each test has a file of its own: its options, and how its figures become an [`Outcome`]. What is asked,
 //! which limits hold and what a finding means stands in `knowledge/measurements/`.
 
+mod brushes;
 mod commutator;
+mod end_play;
+mod run_in;
 mod save_motor;
 mod sheet;
+mod timing;
 mod winding;
 
 use std::borrow::Cow;
@@ -27,7 +31,8 @@ pub use sheet::Sheet;
 pub const EXAMPLES: &str = "\
 Examples:
   commsense measure commutator           ask for what is needed
-  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"";
+  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
+  commsense measure timing --use one-way --ratio 1.04";
 
 /// The options of `measure`.
 #[derive(Debug, clap::Args)]
@@ -103,6 +108,14 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Which way it turns, where the end bell stands, and what to turn or cross
+    Timing timing "timing";
+    /// Lengths against their minimum, hours left, spring pressure
+    Brushes brushes "brushes";
+    /// Play of the shaft along its length, and which shims to put on which side
+    EndPlay end_play "end-play";
+    /// Brush travel and heat of a run-in, recipes compared, and a timer
+    RunIn run_in "run-in";
     /// Resistance of every coil from bar-to-bar readings, of the terminals, to the shaft; temperature rise
     Winding winding "winding";
 }

@@ -81,7 +81,7 @@ impl Work {
         let worst = said.verdicts.iter().max().copied().unwrap_or(Verdict::Sound);
         self.numbers(&coils, &said, outcome);
         figures(&coils, &said, outcome);
-        let unseen = self.unseen(args, sheet, &said, outcome)?;
+        let unseen = self.unseen(args, sheet, &said, worst, outcome)?;
         draw(&coils, &said, worst == Verdict::Sound && unseen.coarse, outcome);
         self.words(sheet, &coils, &said, worst, unseen.coarse, &limits, outcome)?;
         let word = if worst == Verdict::Sound && unseen.coarse { "cannot-tell" } else { worst.word() };
@@ -144,6 +144,7 @@ impl Work {
         args: &Args,
         sheet: &mut Sheet,
         said: &Judgement,
+        worst: Verdict,
         outcome: &mut Outcome,
     ) -> Result<Unseen, Halt> {
         let turns = sheet.want("turns", args.turns.as_deref(), Kind::Ratio)?;
@@ -165,11 +166,11 @@ impl Work {
         };
         let value = if least > 1.0 { "none".into() } else { percent(least) };
         let value = format!("{value}{}", of_turns.unwrap_or_default());
-        outcome.plain_row(
-            "Smallest short seen",
-            value,
-            format!("meter {}{step}", scatter(self.meter.fraction)),
-        );
+        // Beside a coil that is at fault nobody looks for the smallest one.
+        if worst == Verdict::Sound {
+            let meter = format!("meter {}{step}", scatter(self.meter.fraction));
+            outcome.plain_row("Smallest short seen", value, meter);
+        }
         Ok(Unseen { coarse, least })
     }
 
@@ -337,7 +338,7 @@ fn and(items: &[String]) -> String {
 
 /// The highest and the lowest coil over the middle one, as readings of a case.
 fn figures(coils: &Coils, said: &Judgement, outcome: &mut Outcome) {
-    if said.sound <= 0.0 || matches!(coils.ring, Ring::TwoInParallel(..)) && said.verdicts.len() < 3 {
+    if said.sound <= 0.0 {
         return;
     }
     let k = coils.each.len();
