@@ -98,7 +98,7 @@ fn what_can_not_be_told_is_said() {
     // The same digits as they were written, without a word about the meter.
     assert_eq!(winding(&["--bars", "0.02 ohm, 0.02 ohm, 0.02 ohm"])["verdict"], "cannot-tell");
     // One turn in twenty, 5 %: with seven bars wants about 1 %.
-    let seven = vec!["85.7 mohm"; 7].join(", ");
+    let seven = ["85.7 mohm"; 7].join(", ");
     let v = winding(&["--bars", &seven, "--meter", "1 %", "--turns", "20"]);
     assert_eq!((v["verdict"].as_str(), v["smallest_short_turns"].as_f64()), (Some("sound"), Some(2.0)));
     let v = winding(&["--bars", &seven, "--meter", "0.5 %", "--turns", "20"]);
@@ -132,7 +132,7 @@ fn readings_no_armature_can_give_are_refused() {
     ] {
         refused("winding", &["--bars", bars], 1, words);
     }
-    let many = vec!["1 ohm"; 201].join("; ");
+    let many = ["1 ohm"; 201].join("; ");
     refused("winding", &["--bars", &many], 1, "too many");
 }
 
