@@ -9,6 +9,7 @@ mod end_play;
 #[cfg(unix)]
 mod run_in;
 mod timing;
+mod winding;
 
 use common::program::Bench;
 use serde_json::Value;

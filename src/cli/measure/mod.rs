@@ -10,6 +10,7 @@ mod run_in;
 mod save_motor;
 mod sheet;
 mod timing;
+mod winding;
 
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -115,6 +116,8 @@ tests! {
     EndPlay end_play "end-play";
     /// Brush travel and heat of a run-in, recipes compared, and a timer
     RunIn run_in "run-in";
+    /// Resistance of every coil from bar-to-bar readings, of the terminals, to the shaft; temperature rise
+    Winding winding "winding";
 }
 
 /// Runs it.
