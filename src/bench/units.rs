@@ -294,9 +294,13 @@ mod tests {
 
     #[test]
     fn torques_are_read_as_people_write_them() {
-        for (spelling, newton_metres) in
-            [("N m", 1.0), ("mN·m", 1e-3), ("g cm", 9.806_65e-5), ("g·cm", 9.806_65e-5), ("kg-cm", 0.098_066_5)]
-        {
+        for (spelling, newton_metres) in [
+            ("N m", 1.0),
+            ("mN·m", 1e-3),
+            ("g cm", 9.806_65e-5),
+            ("g·cm", 9.806_65e-5),
+            ("kg-cm", 0.098_066_5),
+        ] {
             match look_up(spelling, Some(Kind::Torque)) {
                 Lookup::Found(u) => {
                     assert_eq!(u.kind, Kind::Torque, "{spelling}");

@@ -129,9 +129,13 @@ fn permanent_magnet_motor_of_a_textbook_and_what_rounding_does() {
 /// Follows from the model: best efficiency (1 - sqrt(I0/Is))^2 at sqrt(I0 Is).
 #[test]
 fn best_efficiency_has_its_closed_form() {
-    for (free, stall, best) in
-        [(1.0, 100.0, 0.81), (2.0, 50.0, 0.64), (2.0, 72.0, 25.0 / 36.0), (5.0, 45.0, 4.0 / 9.0), (1.0, 4.0, 0.25)]
-    {
+    for (free, stall, best) in [
+        (1.0, 100.0, 0.81),
+        (2.0, 50.0, 0.64),
+        (2.0, 72.0, 25.0 / 36.0),
+        (5.0, 45.0, 4.0 / 9.0),
+        (1.0, 4.0, 0.25),
+    ] {
         let motor = Motor { drag: 0.01 * free, ..bare(0.01, 10.0 / stall) };
         let at = motor.best_efficiency(10.0).unwrap();
         assert!((at.efficiency - best).abs() < 1e-9);
