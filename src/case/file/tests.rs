@@ -25,7 +25,10 @@ fn a_hand_written_case_is_read() {
     assert_eq!(case.notes, ["mark at 12 deg"]);
     let answers: Vec<_> = case.answers.iter().map(|(id, a)| (&**id, a.clone())).collect();
     assert_eq!(answers[..2], [("wont-start", Answer::State(0)), ("power-loss", Answer::State(2))]);
-    assert_eq!(answers[2], ("no-load-current", Answer::Reading { text: "2,4 A".into(), value: 2.4 }));
+    assert_eq!(
+        answers[2],
+        ("no-load-current", Answer::Reading { text: "2,4 A".into(), value: 2.4, deviation: None })
+    );
     assert_eq!(answers[3], ("clicking", Answer::Unknown));
 }
 
@@ -52,7 +55,7 @@ fn all_problems_are_named_in_one_run() {
     assert_eq!(
         problems(&text),
         [
-            "2:1: a case file has no key `motr` (did you mean `motor`?): its keys are format, case, motor, complaint, stage, answers, notes",
+            "2:1: a case file has no key `motr` (did you mean `motor`?): its keys are format, case, motor, motor-data, complaint, stage, answers, notes",
             "3:8: no motor is called `heron-540` (did you mean `heron-540-3`?): write one of heron-540-3",
             "4:8: no stage is called `bech` (did you mean `bench`?): write one of counter, bench, powered",
             "6:3: no question is called `power-los` (did you mean `power-loss`?)",
@@ -137,7 +140,7 @@ fn a_case_is_written_as_people_would() {
     };
     case.answer("wont-start", Answer::State(0));
     case.answer("power-loss", Answer::State(2));
-    case.answer("no-load-current", Answer::Reading { text: "2.4 A".into(), value: 2.4 });
+    case.answer("no-load-current", Answer::Reading { text: "2.4 A".into(), value: 2.4, deviation: None });
     case.answer("wont-start", Answer::Unknown);
     let text = write(&case, &k).unwrap();
     assert_eq!(
