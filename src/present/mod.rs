@@ -1,5 +1,6 @@
 //! Results as terminal text, JSON and pictures.
 
+pub mod curves;
 pub mod dot;
 pub mod measure;
 pub mod svg;

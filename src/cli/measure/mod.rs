@@ -4,6 +4,8 @@
 //! which limits hold and what a finding means stands in `knowledge/measurements/`.
 
 mod commutator;
+mod no_load;
+mod points;
 mod save_motor;
 mod sheet;
 
@@ -102,6 +104,8 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Constants, drag and curves from current and speed with nothing on the shaft
+    NoLoad no_load "no-load";
 }
 
 /// Runs it.

@@ -374,7 +374,7 @@ pub fn several(text: &str, kind: Kind) -> Result<Vec<f64>, String> {
 }
 
 /// Cuts a list of quantities into its parts.
-fn split(text: &str) -> Vec<String> {
+pub(super) fn split(text: &str) -> Vec<String> {
     let mut parts = vec![String::new()];
     let chars: Vec<char> = text.chars().collect();
     for (i, c) in chars.iter().enumerate() {
