@@ -4,6 +4,8 @@
 mod common;
 
 mod commutator;
+mod no_load;
+mod operating_point;
 
 use common::program::Bench;
 use serde_json::Value;

@@ -119,14 +119,14 @@ fn inputs(args: &Args, sheet: &mut Sheet) -> Result<(Test, &'static str), Halt> 
         None if !loaded.is_empty() => None,
         None => match (nominal, sheet.want("resistance", None, Kind::Resistance)?) {
             (Some(ohm), _) => {
-                named = "from the motor's data";
+                named = "the motor's data";
                 Some(Known { ohm, deviation: ohm * sheet.limit("listed-resistance")? })
             }
             (None, Some(ohm)) => Some(Known { ohm, deviation: ohm * sheet.usual("resistance-meter")? }),
             (None, None) => None,
         },
     };
-    let mut meter = |id: &str, text: &Option<String>, scatter: &str| -> Result<Accuracy, Halt> {
+    let meter = |id: &str, text: &Option<String>, scatter: &str| -> Result<Accuracy, Halt> {
         let scale = match sheet.given(id, text.as_deref(), Kind::Ratio)? {
             Some(scale) => scale,
             None => sheet.usual(id)?,
@@ -169,20 +169,20 @@ fn inputs(args: &Args, sheet: &mut Sheet) -> Result<(Test, &'static str), Halt> 
 fn rows(outcome: &mut Outcome, report: &Report, listed: Listed, resistance_named: &str) {
     let against = |kind, value: Option<f64>, of: Estimate| match value {
         Some(listed) => {
-            format!("{} listed, {:+.0} %", write(kind, listed), (of.value / listed - 1.0) * 100.0)
+            format!("listed {}, {:+.0} %", write(kind, listed), (of.value / listed - 1.0) * 100.0)
         }
         None => String::new(),
     };
     let at = format!("at {}", write(Kind::Voltage, report.volts));
     let label = |what: &str| format!("{what} {at}");
     let speed = against(Kind::Speed, listed.speed, report.rpm);
-    outcome.row(&label("No-load speed"), Of::Speed, report.rpm, speed);
+    outcome.row(&label("Speed"), Of::Speed, report.rpm, speed);
     let current = against(Kind::Current, listed.current, report.current);
-    outcome.row(&label("No-load current"), Of::Current, report.current, current);
+    outcome.row(&label("Current"), Of::Current, report.current, current);
     if let Some(reverse) = report.reverse {
-        outcome.row("  speed in reverse", Of::Speed, reverse.rpm, "");
-        outcome.row("  current in reverse", Of::Current, reverse.current, "");
-        outcome.row("Forward over reverse", Of::Ratio, reverse.speed_ratio, "1 where both ways are alike");
+        outcome.row("Speed in reverse", Of::Speed, reverse.rpm, "");
+        outcome.row("Current in reverse", Of::Current, reverse.current, "");
+        outcome.row("Forward over reverse", Of::Ratio, reverse.speed_ratio, "1: both ways alike");
     }
     let per_volt = &report.rpm_per_volt;
     let round = |x: f64| format!("{x:.0}");
@@ -193,22 +193,22 @@ fn rows(outcome: &mut Outcome, report: &Report, listed: Listed, resistance_named
         against: listed_constant(report, listed),
     });
     let torque_constant = report.ke;
-    outcome.row("Torque constant, for one A", Of::Torque, torque_constant, "");
+    outcome.row("Torque for each A", Of::Torque, torque_constant, "");
     if let Some(resistance) = report.resistance {
         let from = match report.resistance_from {
-            ResistanceFrom::Points => "from the loaded points",
+            ResistanceFrom::Points => "the loaded points",
             _ => resistance_named,
         };
         outcome.row("Resistance", Of::Resistance, resistance, from);
     }
     if let Some(drop) = report.brush_drop {
-        outcome.row("Drop of both brushes", Of::Voltage, drop, "");
+        outcome.row("Brush drop, both", Of::Voltage, drop, "");
     }
-    outcome.row("Drag while running free", Of::Torque, report.drag, "");
+    outcome.row("Drag, running free", Of::Torque, report.drag, "");
     if let (Some(rest), Some(grows)) = (report.drag_at_rest, report.drag_per_speed) {
-        outcome.row("  of it at any speed", Of::Torque, rest, "");
+        outcome.row("- at any speed", Of::Torque, rest, "");
         let part = grows.times(report.rpm.value * crate::bench::motor::RAD_PER_S);
-        outcome.row("  of it growing with speed", Of::Torque, part, "");
+        outcome.row("- growing with it", Of::Torque, part, "");
     }
     if let Some(stall) = report.stall {
         outcome.row("Held: current", Of::Current, stall.current, "");
@@ -241,7 +241,7 @@ fn listed_constant(report: &Report, listed: Listed) -> String {
     let known = listed.speed.zip(listed.current).zip(listed.resistance);
     let Some(((speed, current), ohm)) = known else { return String::new() };
     let emf = report.volts - current * ohm;
-    if emf > 0.0 { format!("{:.0} rpm/V listed, brush drop counted in", speed / emf) } else { String::new() }
+    if emf > 0.0 { format!("listed {:.0} rpm/V, with drop", speed / emf) } else { String::new() }
 }
 
 fn keys(outcome: &mut Outcome, report: &Report) {

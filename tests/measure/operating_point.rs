@@ -1,0 +1,1 @@
+//! `commsense measure operating-point` through the program.
