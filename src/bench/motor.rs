@@ -14,10 +14,47 @@
 //! speed. Along the line of working points at one voltage everything is linear in the current, so the
 //! points of interest have closed forms (see [`Motor::best_efficiency`]).
 
+use super::{Kind, read};
 use std::f64::consts::PI;
 
 /// Radians a second in one turn a minute.
 pub const RAD_PER_S: f64 = 2.0 * PI / 60.0;
+
+/// Reads a motor's constant Ke in V s/rad, written as `0.0033 V s/rad`, `3.3 mNm/A` (the torque constant is
+/// the same number) or `2857 rpm/V` (its inverse).
+///
+/// # Errors
+///
+/// A sentence that says how it is written.
+///
+/// # Examples
+///
+/// ```
+/// use commsense::bench::motor::read_constant;
+/// let ke = read_constant("2857.14 rpm/V").unwrap();
+/// assert!((ke - 0.00334225).abs() < 1e-8);
+/// ```
+pub fn read_constant(text: &str) -> Result<f64, String> {
+    let plain: String = text.chars().filter(|c| !c.is_whitespace()).collect();
+    let number = |kind, part: &str| read(kind, part).map_err(|e| e.to_string());
+    let value = if let Some(per) = plain.strip_suffix("/V") {
+        1.0 / (number(Kind::Speed, per)? * RAD_PER_S)
+    } else if let Some(torque) = plain.strip_suffix("/A") {
+        number(Kind::Torque, torque)?
+    } else if let Some(volts) = plain.strip_suffix("s/rad").or_else(|| plain.strip_suffix("/(rad/s)")) {
+        number(Kind::Voltage, volts.trim_end_matches(['*', '·']))?
+    } else {
+        return Err(format!(
+            "`{}` is no motor constant: write it as 0.0033 V s/rad, 3.3 mNm/A or 2857 rpm/V",
+            text.trim().chars().take(40).collect::<String>()
+        ));
+    };
+    if value.is_finite() && value > 0.0 {
+        Ok(value)
+    } else {
+        Err("a motor constant is above 0, such as 0.0033 V s/rad or 2857 rpm/V".into())
+    }
+}
 
 /// A motor's constants.
 #[derive(Debug, Clone, Copy, PartialEq)]

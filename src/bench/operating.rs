@@ -48,7 +48,9 @@ pub enum OperatingError {
         wanted: &'static str,
     },
     /// The slope is steeper downwards than the rolling resistance holds.
-    #[error("it rolls down the slope by itself, the motor would have to brake: give a slope upwards or level ground")]
+    #[error(
+        "it rolls down the slope by itself, the motor would have to brake: give a slope upwards or level ground"
+    )]
     RollsByItself,
     /// The motor cannot do it.
     #[error(transparent)]

@@ -184,6 +184,26 @@ fn hot_magnets_run_faster_and_pull_less() {
 }
 
 #[test]
+fn constants_are_read_as_people_write_them() {
+    for text in
+        ["0.00334225 V s/rad", "3.34225 mV s/rad", "3.34225 mNm/A", "2857.145 rpm/V", "2.857145krpm/V"]
+    {
+        near(read_constant(text).unwrap(), 0.00334225, 1e-5);
+    }
+    for (text, said) in [
+        ("0.0033", "write it as"),
+        ("3 V/A", "is a voltage"),
+        ("0 rpm/V", "above 0"),
+        ("-3 mNm/A", "above 0"),
+        ("", "write it as"),
+        ("x rpm/V", "x"),
+    ] {
+        let why = read_constant(text).unwrap_err();
+        assert!(why.contains(said), "{text}: {why}");
+    }
+}
+
+#[test]
 fn nonsense_is_refused_in_words() {
     let said = |r: Result<Motor, MotorError>| r.unwrap_err().to_string();
     assert!(said(Motor::from_no_load(7.2, 80.0, 20_000.0, 0.1)).contains("contradict each other"));

@@ -50,7 +50,12 @@ impl Cooling {
         within("the thermal resistance", self.resistance, self.resistance > 0.0, "above 0 K/W")?;
         within("the heat capacity", self.capacity, self.capacity > 0.0, "above 0 J/K")?;
         let wanted = "above the surroundings and at most 300 degC";
-        within("the most the winding bears", self.most, self.most > self.ambient && self.most <= 300.0, wanted)
+        within(
+            "the most the winding bears",
+            self.most,
+            self.most > self.ambient && self.most <= 300.0,
+            wanted,
+        )
     }
 
     /// Heat in W that it loses for ever with the winding at its most.

@@ -53,7 +53,12 @@ impl Vehicle {
     pub(super) fn check(&self) -> Result<(), OperatingError> {
         within("the mass", self.mass, self.mass > 0.0, "above 0 kg")?;
         within("the slope", self.slope, self.slope.abs() < 60.0, "between -60 and 60 degrees")?;
-        within("the rolling resistance", self.rolling, (0.0..=1.0).contains(&self.rolling), "between 0 and 1")?;
+        within(
+            "the rolling resistance",
+            self.rolling,
+            (0.0..=1.0).contains(&self.rolling),
+            "between 0 and 1",
+        )?;
         within("the tyre radius", self.tyre_radius, self.tyre_radius > 0.0, "above 0 m")?;
         within("the gear ratio", self.ratio, self.ratio > 0.0, "above 0")?;
         let share = self.drive_efficiency;
@@ -69,7 +74,8 @@ impl Vehicle {
         if self.drag_area == 0.0 {
             return Ok(motor.at_torque(volts, self.torque(0.0))?.current);
         }
-        let current_at = |rpm: f64| (volts - motor.brush_drop - motor.ke * rpm * RAD_PER_S) / motor.resistance;
+        let current_at =
+            |rpm: f64| (volts - motor.brush_drop - motor.ke * rpm * RAD_PER_S) / motor.resistance;
         let spare = |rpm: f64| motor.at_current(volts, current_at(rpm)).torque - self.torque(rpm);
         if spare(0.0) <= 0.0 {
             let stall_mnm = motor.stalled(volts).torque * 1e3;

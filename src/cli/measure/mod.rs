@@ -5,6 +5,7 @@
 
 mod commutator;
 mod no_load;
+mod operating_point;
 mod points;
 mod save_motor;
 mod sheet;
@@ -106,6 +107,8 @@ tests! {
     Commutator commutator "commutator";
     /// Constants, drag and curves from current and speed with nothing on the shaft
     NoLoad no_load "no-load";
+    /// What a motor draws, gives and turns into heat at work, and the gearing that keeps it whole
+    OperatingPoint operating_point "operating-point";
 }
 
 /// Runs it.

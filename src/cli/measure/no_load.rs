@@ -7,7 +7,7 @@ use super::sheet::{Halt, Sheet};
 use crate::bench::no_load::{
     Accuracy, Instruments, Known, Loaded, Point, Report, ResistanceFrom, Test, analyse,
 };
-use crate::bench::{Estimate, Kind, write};
+use crate::bench::{self, Estimate, Kind, write};
 use crate::cli::exit::Failure;
 use crate::knowledge::Kind as Of;
 use crate::present::curves::{Curves, characters, svg};
@@ -207,7 +207,7 @@ fn rows(outcome: &mut Outcome, report: &Report, listed: Listed, resistance_named
     outcome.row("Drag, running free", Of::Torque, report.drag, "");
     if let (Some(rest), Some(grows)) = (report.drag_at_rest, report.drag_per_speed) {
         outcome.row("- at any speed", Of::Torque, rest, "");
-        let part = grows.times(report.rpm.value * crate::bench::motor::RAD_PER_S);
+        let part = grows.times(report.rpm.value * bench::motor::RAD_PER_S);
         outcome.row("- growing with it", Of::Torque, part, "");
     }
     if let Some(stall) = report.stall {
@@ -218,9 +218,9 @@ fn rows(outcome: &mut Outcome, report: &Report, listed: Listed, resistance_named
         let Some(at) = point else { continue };
         let place = format!(
             "{}, {}, {}",
-            write(Kind::Current, at.current.value),
-            write(Kind::Speed, (at.rpm.value / 10.0).round() * 10.0),
-            write(Kind::Torque, at.torque.value)
+            short(Kind::Current, at.current.value),
+            short(Kind::Speed, at.rpm.value),
+            short(Kind::Torque, at.torque.value)
         );
         if name == "Best efficiency" {
             let percent = at.efficiency.times(100.0);
@@ -228,12 +228,17 @@ fn rows(outcome: &mut Outcome, report: &Report, listed: Listed, resistance_named
                 label: name.into(),
                 value: format!("{:.0} %", percent.value),
                 range: format!("{:.0} to {:.0} %", percent.low.max(0.0), percent.high),
-                against: format!("at {place}"),
+                against: place,
             });
         } else {
-            outcome.row(name, Of::Power, at.output, format!("at {place}"));
+            outcome.row(name, Of::Power, at.output, place);
         }
     }
+}
+
+/// Three digits are enough to say where a point lies.
+fn short(kind: Kind, value: f64) -> String {
+    bench::write_to(kind, value, value.abs() / 10.0)
 }
 
 /// The listed speed constant, brush drop counted in, as lists do.
@@ -241,7 +246,7 @@ fn listed_constant(report: &Report, listed: Listed) -> String {
     let known = listed.speed.zip(listed.current).zip(listed.resistance);
     let Some(((speed, current), ohm)) = known else { return String::new() };
     let emf = report.volts - current * ohm;
-    if emf > 0.0 { format!("listed {:.0} rpm/V, with drop", speed / emf) } else { String::new() }
+    if emf > 0.0 { format!("listed {:.0} rpm/V", speed / emf) } else { String::new() }
 }
 
 fn keys(outcome: &mut Outcome, report: &Report) {

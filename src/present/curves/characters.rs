@@ -36,7 +36,7 @@ pub fn characters(curves: &Curves) -> Vec<Styled> {
         put(at.torque, at.efficiency, 'O');
     }
     let mut lines = vec![Styled::new().muted(format!(
-        "   * efficiency, top 100 %   + output, top {}   . speed, top {}",
+        "   * efficiency to 100 %   + output to {}   . speed to {}",
         write(Kind::Power, curves.peak.output),
         write(Kind::Speed, free.rpm)
     ))];

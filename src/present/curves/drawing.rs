@@ -8,6 +8,9 @@ use crate::bench::motor::Working;
 /// Size of the picture in pixels.
 const SIZE: (u32, u32) = (860, 560);
 
+/// How far both axes reach above the curves; the legend stands there.
+const HEADROOM: f64 = 1.4;
+
 const SPEED: RGBColor = RGBColor(0x1f, 0x5f, 0xa8);
 const CURRENT: RGBColor = RGBColor(0xb0, 0x3a, 0x2e);
 const OUTPUT: RGBColor = RGBColor(0x6c, 0x3f, 0x9e);
@@ -37,16 +40,23 @@ fn drawn(curves: &Curves, title: &str, out: &mut String) -> Result<(), Box<dyn s
         .x_label_area_size(44)
         .y_label_area_size(68)
         .right_y_label_area_size(56)
-        .build_cartesian_2d(0.0..widest, 0.0..free.rpm * 1.05)?
-        .set_secondary_coord(0.0..widest, 0.0..105.0);
+        .build_cartesian_2d(0.0..widest, 0.0..free.rpm * HEADROOM)?
+        .set_secondary_coord(0.0..widest, 0.0..100.0 * HEADROOM);
     chart
         .configure_mesh()
         .x_desc("torque at the shaft, mNm")
         .y_desc("speed, rpm")
+        .x_label_formatter(&|mnm| if widest < 10.0 { format!("{mnm:.1}") } else { format!("{mnm:.0}") })
+        .y_label_formatter(&|rpm| format!("{rpm:.0}"))
         .label_style(("sans-serif", 14))
         .light_line_style(WHITE)
         .draw()?;
-    chart.configure_secondary_axes().y_desc("per cent").label_style(("sans-serif", 14)).draw()?;
+    chart
+        .configure_secondary_axes()
+        .y_desc("per cent")
+        .y_label_formatter(&|percent| if *percent > 100.0 { String::new() } else { format!("{percent:.0}") })
+        .label_style(("sans-serif", 14))
+        .draw()?;
     let key =
         |colour: RGBColor| move |(x, y)| PathElement::new(vec![(x, y), (x + 22, y)], colour.stroke_width(3));
     let speed = curves.points.iter().map(|at| (torque(at), at.rpm));
@@ -81,7 +91,7 @@ fn drawn(curves: &Curves, title: &str, out: &mut String) -> Result<(), Box<dyn s
     chart.draw_series(points.map(|(colour, at)| Circle::new((torque(&at), at.rpm), 5, colour.filled())))?;
     chart
         .configure_series_labels()
-        .position(SeriesLabelPosition::MiddleRight)
+        .position(SeriesLabelPosition::UpperRight)
         .background_style(WHITE.mix(0.9))
         .border_style(BLACK.mix(0.4))
         .label_font(("sans-serif", 14))

@@ -15,7 +15,7 @@ fn the_picture_in_characters_is_low_and_narrow_and_says_its_scales() {
     let drawn = text.render(&Page::plain(80));
     assert!(drawn.lines().all(|l| l.chars().count() <= 72), "{drawn}");
     assert!(drawn.is_ascii(), "{drawn}");
-    for sign in ["*", "+", ".", "O where it works", "top 122.5 W", "top 20000 rpm", "234 mNm torque"] {
+    for sign in ["*", "+", ".", "O where it works", "to 122.5 W", "to 20000 rpm", "234 mNm torque"] {
         assert!(drawn.contains(sign), "{sign}\n{drawn}");
     }
     // Best efficiency, 69 %, stands near two thirds of the height and far to the left.
