@@ -310,4 +310,5 @@ impl Motor {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;

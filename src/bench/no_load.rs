@@ -27,6 +27,7 @@ use super::Estimate;
 use super::motor::{Motor, MotorError, RAD_PER_S};
 use figures::{Figure, Figures};
 use fit::{DragShape, Shape};
+use uncertainty::Tried;
 
 /// One reading of the three meters.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -267,9 +268,10 @@ const HOPELESS: f64 = 10.0;
 pub fn analyse(test: &Test) -> Result<Report, NoLoadError> {
     check(test)?;
     let volts = test.volts.unwrap_or_else(|| test.forward.iter().map(|p| p.volts).fold(0.0, f64::max));
-    let (from, shape) = separate(test, volts)?;
-    forbid_impossible(test, volts, shape)?;
-    let all = uncertainty::estimate(test, volts, shape, &other_shapes(test, shape))?;
+    let mut tried = Tried::new(test, volts);
+    let (from, shape) = separate(test, &mut tried);
+    forbid_impossible(test, shape, &mut tried)?;
+    let all = tried.of(shape)?.stretched(test, volts, &other_shapes(test, shape))?;
     let known = from != ResistanceFrom::Nowhere;
     let get = |figure: Figure| all.of(figure);
     let motor = fit::motor(&fit::fit(test, shape)?);
@@ -307,9 +309,9 @@ pub fn analyse(test: &Test) -> Result<Report, NoLoadError> {
 /// Decides what the points can separate, by how uncertain each figure would be if it were set free.
 ///
 /// The decision looks at uncertainties, not at the values found.
-fn separate(test: &Test, volts: f64) -> Result<(ResistanceFrom, Shape), NoLoadError> {
-    let deviation = |shape: Shape, figure: Figure| -> Option<(f64, f64)> {
-        let estimate = uncertainty::estimate(test, volts, shape, &[]).ok()?.of(figure);
+fn separate(test: &Test, tried: &mut Tried) -> (ResistanceFrom, Shape) {
+    let mut deviation = |shape: Shape, figure: Figure| -> Option<(f64, f64)> {
+        let estimate = tried.of(shape).ok()?.of(figure);
         estimate.deviation.is_finite().then_some((estimate.value, estimate.deviation))
     };
     let mut shape = Shape { brush_drop: Some(0.0), resistance: None, drag: DragShape::Constant };
@@ -341,7 +343,7 @@ fn separate(test: &Test, volts: f64) -> Result<(ResistanceFrom, Shape), NoLoadEr
     {
         shape = free;
     }
-    Ok((from, shape))
+    (from, shape)
 }
 
 /// The other ends of what is possible where something is held at an assumption.
@@ -441,13 +443,14 @@ fn forbid_drop(test: &Test, which: &str, point: &Point) -> Result<(), NoLoadErro
 /// Refuses constants that no motor has, when uncertainty does not explain them.
 ///
 /// Whether a figure is used or held at an assumption, its free value must not be absurd.
-fn forbid_impossible(test: &Test, volts: f64, shape: Shape) -> Result<(), NoLoadError> {
+fn forbid_impossible(test: &Test, shape: Shape, tried: &mut Tried) -> Result<(), NoLoadError> {
     let no = |why: String| Err(NoLoadError::Contradiction(why));
     let below_zero = |e: Estimate| e.value + CONTRADICTS * e.deviation < 0.0;
     let fitted = fit::fit(test, shape)?;
     let excess = uncertainty::excess_scatter(&fitted).unwrap_or(1.0);
-    let free = uncertainty::estimate(test, volts, Shape { brush_drop: None, ..shape }, &[]).ok();
-    let backwards = free.as_ref().is_some_and(|f| below_zero(f.of(Figure::Ke)));
+    let free = tried.of(Shape { brush_drop: None, ..shape }).ok();
+    let backwards = free.is_some_and(|f| below_zero(f.of(Figure::Ke)));
+    let drop = free.map(|f| f.of(Figure::BrushDrop)).filter(|d| below_zero(*d));
     if fitted.ke <= 0.0 || fitted.reverse.is_some_and(|r| r.ke <= 0.0) || backwards {
         return no(
             "the speed does not rise with the voltage. Check which speed belongs to which voltage".into()
@@ -458,7 +461,7 @@ fn forbid_impossible(test: &Test, volts: f64, shape: Shape) -> Result<(), NoLoad
              Check which current belongs to which speed"
             .into());
     }
-    if let Some(drop) = free.map(|f| f.of(Figure::BrushDrop)).filter(|d| below_zero(*d)) {
+    if let Some(drop) = drop {
         return no(format!(
             "drawn out to standstill they leave {:.2} V for the brushes, and a brush drop cannot be negative. A \
              back-emf would stand above the supply. Check volts and speeds, and whether the resistance is too high",
@@ -472,11 +475,7 @@ fn forbid_impossible(test: &Test, volts: f64, shape: Shape) -> Result<(), NoLoad
         ));
     }
     let sloped = Shape { drag: DragShape::Fitted, ..shape };
-    let Some(all) =
-        (test.forward.len() >= 2).then(|| uncertainty::estimate(test, volts, sloped, &[]).ok()).flatten()
-    else {
-        return Ok(());
-    };
+    let Some(all) = (test.forward.len() >= 2).then(|| tried.of(sloped).ok()).flatten() else { return Ok(()) };
     if below_zero(all.of(Figure::DragPerSpeed)) {
         return no("the current falls when the speed rises, so friction would shrink with speed. Run the motor warm \
              for half a minute, then measure from the lowest voltage up"
@@ -499,4 +498,5 @@ fn figures_of(test: &Test, volts: f64, shape: Shape) -> Result<(Figures, fit::Fi
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;

@@ -117,4 +117,5 @@ fn rad_per_s(rpm: f64) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;

@@ -50,4 +50,5 @@ impl Curves {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;

@@ -173,6 +173,63 @@ fn the_result_goes_into_a_case() {
     assert!(healthy < 0.05, "{healthy}");
 }
 
+/// An aerial lift's motor manual asks for less than a fifth of full load; here the limit is a judgement.
+#[test]
+fn a_motor_that_idles_high_is_told_apart_without_a_list() {
+    let words = |point: &str| {
+        let v = measured("no-load", &["--point", point, "--resistance", "0.1 ohm"]);
+        let all = v["findings"].as_array().unwrap();
+        all.iter().any(|f| f["word"] == "idle-share-high")
+    };
+    assert!(!words("7.2 V,2 A,20000 rpm") && words("7.2 V,12 A,15000 rpm"));
+}
+
+#[test]
+fn a_healthy_motor_is_saved_and_measured_against() {
+    let bench = Bench::new();
+    std::fs::create_dir(bench.path("shop")).unwrap();
+    let args = ["--point", "7.2 V,1.5 A,16000 rpm", "--resistance", "0.15 ohm", "--knowledge", "shop"];
+    let saved =
+        bench.run(&[&["measure", "no-load", "--save-motor", "wren", "--slots", "3"], &args[..]].concat());
+    assert_eq!(saved.code, Some(0), "{}", saved.stderr);
+    let v = bench.json(&[
+        "measure",
+        "no-load",
+        "--json",
+        "--motor",
+        "wren",
+        "--point",
+        "7.2 V,1.5 A,12000 rpm",
+        "--knowledge",
+        "shop",
+    ]);
+    assert_eq!((v["verdict"].as_str(), v["findings"][0]["word"].as_str()), (Some("off"), Some("slow")));
+    near(&v["r_ohm"]["value"], 0.15, 1e-9);
+}
+
+#[test]
+fn a_person_is_led_through_it() {
+    let lines = [
+        "7.2 V, 2.0 A",
+        "7.2 V, 2.0 A, 20000 rpm",
+        "3.6 V, 1.8 A, 9700 rpm",
+        "7.2 V, 2.1 A, 19200 rpm",
+        "0.1 ohm",
+    ];
+    let done = Bench::new().talk(&["measure", "no-load", "--line"], &lines);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(done.stdout.contains("Measured: 20000 rpm and 2 A unloaded at 7.2 V."), "{}", done.stdout);
+    assert!(
+        done.stdout.contains("Brush drop, both") && done.stdout.contains("Forward over reverse"),
+        "{}",
+        done.stdout
+    );
+    assert!(done.stderr.contains("lacks the speed"), "{}", done.stderr);
+    // The cautions stand before the first question.
+    let place = |words: &str| done.stderr.find(words).unwrap_or_else(|| panic!("{words}: {}", done.stderr));
+    assert!(place("CAUTION") < place("with nothing on the shaft?"), "{}", done.stderr);
+}
+
 #[test]
 fn what_is_wrong_is_said() {
     let known = ["--resistance", "0.1 ohm"];

@@ -195,6 +195,16 @@ fn a_sheet_for_people() {
 }
 
 #[test]
+fn a_person_is_led_through_it() {
+    let done = Bench::new().talk(
+        &["measure", "operating-point", "--motor", "heron-540-3", "--line"],
+        &["7.4 V", "30 mohm", "vehicle", "4 kg", "45 mm", "8", "20 %", "3 %", "6 min"],
+    );
+    assert_eq!(done.code, Some(0), "{}{}", done.stderr, done.stdout);
+    assert!(done.stdout.contains("This gearing cooks it"), "{}", done.stdout);
+}
+
+#[test]
 fn what_is_wrong_is_said() {
     let motor = ["--motor", "heron-540-3", "--volts", "7.2 V"];
     for (args, code, words) in [

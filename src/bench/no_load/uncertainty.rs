@@ -25,40 +25,71 @@ impl Estimates {
 /// One input moved by a number of its standard deviations.
 type Move = Box<dyn Fn(&mut Test, f64)>;
 
-/// Estimates the figures of `shape`; `others` are further shapes that are possible as well and stretch
-/// the intervals.
-pub(super) fn estimate(
-    test: &Test,
+/// The shapes that were tried, each worked out once.
+pub(super) struct Tried<'a> {
+    test: &'a Test,
     volts: f64,
-    shape: Shape,
-    others: &[Shape],
-) -> Result<Estimates, NoLoadError> {
+    done: Vec<(Shape, Result<Estimates, NoLoadError>)>,
+}
+
+impl<'a> Tried<'a> {
+    pub(super) fn new(test: &'a Test, volts: f64) -> Self {
+        Tried { test, volts, done: Vec::new() }
+    }
+
+    /// The figures of a shape, as far as the instruments leave them open.
+    pub(super) fn of(&mut self, shape: Shape) -> Result<&Estimates, NoLoadError> {
+        let place = match self.done.iter().position(|(s, _)| *s == shape) {
+            Some(place) => place,
+            None => {
+                self.done.push((shape, estimate(self.test, self.volts, shape)));
+                self.done.len() - 1
+            }
+        };
+        self.done[place].1.as_ref().map_err(Clone::clone)
+    }
+}
+
+fn estimate(test: &Test, volts: f64, shape: Shape) -> Result<Estimates, NoLoadError> {
     let (figures, fitted) = figures_of(test, volts, shape)?;
     let (scatter, scale) = moves(test);
     let alone = squares(test, volts, shape, &scatter)?;
     let common = squares(test, volts, shape, &scale)?;
     let (excess, freedom) = (excess_scatter(&fitted), fitted.freedom);
-    let mut lines = Vec::new();
-    for other in others {
-        lines.push(figures_of(test, volts, *other)?.0);
-    }
     let mut all = [Estimate::exact(f64::NAN); COUNT];
     for (n, slot) in all.iter_mut().enumerate() {
-        let value = figures[n];
         let widened = alone[n] * excess.unwrap_or(1.0).powi(2);
         let deviation = (widened + common[n]).sqrt();
-        let within = match excess {
-            None => Estimate::normal(value, deviation),
+        *slot = match excess {
             // Welch and Satterthwaite: only the part seen in the residuals has few degrees of freedom.
             Some(_) if widened > 0.0 => {
                 let effective = freedom as f64 * ((widened + common[n]) / widened).powi(2);
-                Estimate::student(value, deviation, effective.min(1e6) as usize)
+                Estimate::student(figures[n], deviation, effective.min(1e6) as usize)
             }
-            Some(_) => Estimate::normal(value, deviation),
+            _ => Estimate::normal(figures[n], deviation),
         };
-        *slot = stretched(within, lines.iter().map(|line| line[n]));
     }
     Ok(Estimates { all, excess_scatter: excess })
+}
+
+impl Estimates {
+    /// The same with every interval stretched to what other shapes, possible as well, would make of the test.
+    pub(super) fn stretched(
+        &self,
+        test: &Test,
+        volts: f64,
+        others: &[Shape],
+    ) -> Result<Estimates, NoLoadError> {
+        let mut lines = Vec::new();
+        for other in others {
+            lines.push(figures_of(test, volts, *other)?.0);
+        }
+        let mut all = self.all;
+        for (n, slot) in all.iter_mut().enumerate() {
+            *slot = stretched(*slot, lines.iter().map(|line| line[n]));
+        }
+        Ok(Estimates { all, excess_scatter: self.excess_scatter })
+    }
 }
 
 /// The interval moved along to every other value that is possible, and joined.

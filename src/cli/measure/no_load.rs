@@ -64,7 +64,6 @@ pub(super) struct Listed {
 /// Works out a no-load test.
 pub fn run(args: &Args, sheet: &mut Sheet) -> Result<Outcome, Halt> {
     let (test, resistance_named) = inputs(args, sheet)?;
-    let rated = test.volts;
     let listed = Listed {
         current: sheet.given("listed-current", args.listed_current.as_deref(), Kind::Current)?,
         speed: sheet.given("listed-speed", args.listed_speed.as_deref(), Kind::Speed)?,
@@ -72,7 +71,7 @@ pub fn run(args: &Args, sheet: &mut Sheet) -> Result<Outcome, Halt> {
     };
     // The motor's own figures hold at its own voltage alone.
     let own = sheet.nominal("volts", Kind::Voltage)?;
-    let at_own = own.is_some() && rated == own;
+    let at_own = own.is_some() && test.volts == own;
     let nominal = |sheet: &Sheet, id: &str, kind| if at_own { sheet.nominal(id, kind) } else { Ok(None) };
     let listed = Listed {
         current: listed.current.or(nominal(sheet, "listed-current", Kind::Current)?),
@@ -84,20 +83,35 @@ pub fn run(args: &Args, sheet: &mut Sheet) -> Result<Outcome, Halt> {
     let mut outcome = words::verdict(sheet, &test, &report, listed)?;
     rows(&mut outcome, &report, listed, resistance_named);
     keys(&mut outcome, &report);
+    figures(&mut outcome, &report, own.is_some(), at_own, resistance_named == MEASURED);
+    pictures(&mut outcome, sheet, &report)?;
+    Ok(outcome)
+}
+
+/// What a case and a saved motor take. No-load figures at another voltage than the motor's own are neither.
+fn figures(outcome: &mut Outcome, report: &Report, has_own: bool, at_own: bool, measured: bool) {
     if at_own {
         outcome.figure("no-load-current", report.current);
         outcome.figure("no-load-speed", report.rpm);
+    } else if !has_own {
+        outcome.figure("idle-current", report.current);
+        outcome.figure("idle-speed", report.rpm);
+    }
+    if at_own || !has_own {
+        outcome.figure("voltage", Estimate::exact(report.volts));
     }
     if let Some(reverse) = report.reverse {
         outcome.figure("speed-ratio", reverse.speed_ratio);
     }
-    if let (ResistanceFrom::Points, Some(resistance)) = (report.resistance_from, report.resistance) {
+    if let Some(resistance) = report.resistance
+        && measured
+    {
         outcome.figure("resistance", resistance);
     }
-    outcome.figure("voltage", Estimate::exact(report.volts));
-    pictures(&mut outcome, sheet, &report)?;
-    Ok(outcome)
 }
+
+/// How a resistance is called that was not taken from a list.
+const MEASURED: &str = "measured";
 
 /// What is known, and how the resistance came to be known, in words.
 fn inputs(args: &Args, sheet: &mut Sheet) -> Result<(Test, &'static str), Halt> {
@@ -111,7 +125,7 @@ fn inputs(args: &Args, sheet: &mut Sheet) -> Result<(Test, &'static str), Halt> 
         reverse = points::ask(sheet, "reverse-point", true)?;
     }
     let loaded = points::given("loaded-point", &args.loaded_point)?;
-    let mut named = "measured";
+    let mut named = MEASURED;
     let given = sheet.given("resistance", args.resistance.as_deref(), Kind::Resistance)?;
     let nominal = sheet.nominal("resistance", Kind::Resistance)?;
     let resistance = match given {

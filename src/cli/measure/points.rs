@@ -64,11 +64,14 @@ fn one(text: &str) -> Result<Reading, String> {
                 }
                 found[slot] = bench::read(WANTED[slot].0, part).ok();
             }
-            None => match bench::read(Kind::Torque, part) {
-                Ok(value) if torque.is_none() => torque = Some(value),
-                _ => {
-                    let kind = WANTED.get(place).map_or(Kind::Torque, |(kind, _)| *kind);
-                    return Err(bench::read(kind, part).map_or_else(|e| e.to_string(), |_| String::new()));
+            None => match (bench::read(Kind::Torque, part), torque) {
+                (Ok(value), None) => torque = Some(value),
+                (Ok(_), Some(_)) => return Err(format!("`{}` gives the torque twice", text.trim())),
+                (Err(no_torque), _) => {
+                    // The message is that of the number which usually stands in this place.
+                    let usual = WANTED.get(place).map(|(kind, _)| *kind);
+                    let error = usual.and_then(|kind| bench::read(kind, part).err()).unwrap_or(no_torque);
+                    return Err(error.to_string());
                 }
             },
         }
@@ -82,6 +85,7 @@ fn one(text: &str) -> Result<Reading, String> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 
@@ -115,6 +119,6 @@ mod tests {
             said("7.2 V, 2 ohm, 20000 rpm").contains("`2 ohm` is a resistance; this reading is a current")
         );
         assert!(said("7.2, 2.0, 20000").contains("7.2"));
-        assert!(said("7.2 V, 2 A, 20000 rpm, 1 mNm, 2 mNm").contains("mNm"));
+        assert!(said("7.2 V, 2 A, 20000 rpm, 1 mNm, 2 mNm").contains("torque twice"));
     }
 }

@@ -16,6 +16,9 @@ const CURRENT: RGBColor = RGBColor(0xb0, 0x3a, 0x2e);
 const OUTPUT: RGBColor = RGBColor(0x6c, 0x3f, 0x9e);
 const EFFICIENCY: RGBColor = RGBColor(0x1e, 0x7d, 0x3c);
 
+/// What of a point is drawn against the right axis, in per cent.
+type Share<'a> = &'a dyn Fn(&Working) -> f64;
+
 /// Draws the curves over torque: speed against the left axis; efficiency, output and current against the
 /// right one, each in per cent of its greatest value, which the legend names.
 ///
@@ -64,7 +67,7 @@ fn drawn(curves: &Curves, title: &str, out: &mut String) -> Result<(), Box<dyn s
         .draw_series(LineSeries::new(speed, SPEED.stroke_width(2)))?
         .label(format!("speed, {:.0} rpm unloaded", free.rpm))
         .legend(key(SPEED));
-    let shares: [(RGBColor, String, &dyn Fn(&Working) -> f64); 3] = [
+    let shares: [(RGBColor, String, Share); 3] = [
         (
             EFFICIENCY,
             format!("efficiency, best {:.1} % at {:.0} rpm", curves.best.efficiency * 100.0, curves.best.rpm),
