@@ -1,6 +1,7 @@
 //! Results as terminal text, JSON and pictures.
 
 pub mod curves;
+pub mod dial;
 pub mod dot;
 pub mod measure;
 pub mod svg;

@@ -6,6 +6,7 @@ mod common;
 mod commutator;
 mod no_load;
 mod operating_point;
+mod timing;
 
 use common::program::Bench;
 use serde_json::Value;

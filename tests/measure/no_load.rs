@@ -188,6 +188,7 @@ fn a_motor_that_idles_high_is_told_apart_without_a_list() {
 fn a_healthy_motor_is_saved_and_measured_against() {
     let bench = Bench::new();
     std::fs::create_dir(bench.path("shop")).unwrap();
+    bench.write("shop/own.yaml", "format: commsense/knowledge/1\nsources: []\n");
     let args = ["--point", "7.2 V,1.5 A,16000 rpm", "--resistance", "0.15 ohm", "--knowledge", "shop"];
     let saved =
         bench.run(&[&["measure", "no-load", "--save-motor", "wren", "--slots", "3"], &args[..]].concat());

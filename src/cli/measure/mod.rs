@@ -9,6 +9,7 @@ mod operating_point;
 mod points;
 mod save_motor;
 mod sheet;
+mod timing;
 
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -29,7 +30,10 @@ pub use sheet::Sheet;
 pub const EXAMPLES: &str = "\
 Examples:
   commsense measure commutator           ask for what is needed
-  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"";
+  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
+  commsense measure timing --use one-way --ratio 1.04
+  commsense measure no-load --point \"7.2 V, 2.0 A, 20000 rpm\" --resistance \"0.1 ohm\"
+  commsense measure operating-point --motor ID --cells 2 --load \"12 mNm\"";
 
 /// The options of `measure`.
 #[derive(Debug, clap::Args)]
@@ -109,6 +113,8 @@ tests! {
     NoLoad no_load "no-load";
     /// What a motor draws, gives and turns into heat at work, and the gearing that keeps it whole
     OperatingPoint operating_point "operating-point";
+    /// Which way it turns, where the end bell stands, and what to turn or cross
+    Timing timing "timing";
 }
 
 /// Runs it.

@@ -150,6 +150,16 @@ impl<'a, 'k> Sheet<'a, 'k> {
         Failure::input(format!("the knowledge of the measurement `{}` lacks {what}", self.of.id))
     }
 
+    /// The ids of the faults that these words mean, each once.
+    pub fn faults(&self, words: &[String]) -> Vec<&'k str> {
+        let mut out: Vec<&str> = Vec::new();
+        for word in words {
+            let fault = self.of.findings.iter().find(|f| f.word == *word).and_then(|f| f.fault.as_deref());
+            out.extend(fault.filter(|id| !out.contains(id)));
+        }
+        out
+    }
+
     /// A quantity that was given, in base units; never asked for.
     ///
     /// # Errors
