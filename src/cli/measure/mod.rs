@@ -3,10 +3,13 @@
 //! Each test has a file of its own: its options, and how its figures become an [`Outcome`]. What is asked,
 //! which limits hold and what a finding means stands in `knowledge/measurements/`.
 
+mod brushes;
 mod commutator;
+mod end_play;
 mod no_load;
 mod operating_point;
 mod points;
+mod run_in;
 mod save_motor;
 mod sheet;
 mod timing;
@@ -115,6 +118,12 @@ tests! {
     OperatingPoint operating_point "operating-point";
     /// Which way it turns, where the end bell stands, and what to turn or cross
     Timing timing "timing";
+    /// Lengths against their minimum, hours left, spring pressure
+    Brushes brushes "brushes";
+    /// Play of the shaft along its length, and which shims to put on which side
+    EndPlay end_play "end-play";
+    /// Brush travel and heat of a run-in, recipes compared, and a timer
+    RunIn run_in "run-in";
 }
 
 /// Runs it.

@@ -287,7 +287,11 @@ impl<'a, 'k> Sheet<'a, 'k> {
         self.of.inputs.iter().find(|i| i.id == id).ok_or_else(|| self.lacks(&format!("the input `{id}`")))
     }
 
-    fn prompt(&mut self, id: &str, optional: bool) -> Result<Prompt, Halt> {
+    /// A question as the knowledge words it, with its cautions, for an exchange of its own.
+    ///
+    /// # Errors
+    /// When nobody can be asked, or the knowledge does not know the input.
+    pub fn prompt(&mut self, id: &str, optional: bool) -> Result<Prompt, Halt> {
         let input = self.input(id)?;
         if self.asker.is_none() {
             let failure = Failure::usage(format!("--{id} is missing"));
