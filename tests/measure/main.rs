@@ -1,11 +1,15 @@
 //! `commsense measure`, each test through the program.
 
+#![allow(clippy::unwrap_used)]
+
 #[path = "../common/mod.rs"]
 mod common;
 
 mod brushes;
 mod commutator;
 mod end_play;
+mod no_load;
+mod operating_point;
 #[cfg(unix)]
 mod run_in;
 mod timing;
