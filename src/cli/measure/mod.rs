@@ -134,7 +134,12 @@ tests! {
 /// # Errors
 /// When an input is wrong or missing, the knowledge or the case is wrong, or it is interrupted.
 pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
-    let knowledge = desk.knowledge()?;
+    // A folder that is about to get its first motor adds nothing yet.
+    let empty = desk.folder.as_deref().filter(|_| args.common.save_motor.is_some()).is_some_and(is_bare);
+    let knowledge = match empty {
+        true => Desk { folder: None, ..desk.clone() }.knowledge()?,
+        false => desk.knowledge()?,
+    };
     let of = described(&knowledge, args.test.word())?;
     let mut prompter = if args.common.json { None } else { desk.prompter() };
     let mut case = args.common.case.as_deref().map(|path| opened(path, &knowledge)).transpose()?;
@@ -177,6 +182,14 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
         add(path, case, &result, desk)?;
     }
     Ok(())
+}
+
+/// Whether there is nothing at this path, or a folder with nothing in it.
+fn is_bare(folder: &Path) -> bool {
+    match std::fs::read_dir(folder) {
+        Ok(mut entries) => entries.next().is_none(),
+        Err(error) => error.kind() == std::io::ErrorKind::NotFound,
+    }
 }
 
 /// A measurement made within a talk about a case; nothing when the person turned back or what was given made
