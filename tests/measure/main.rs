@@ -1,17 +1,22 @@
 //! `commsense measure`, each test through the program.
 
+#![allow(clippy::unwrap_used)]
+
 #[path = "../common/mod.rs"]
 mod common;
 
 mod brushes;
 mod commutator;
 mod end_play;
+mod no_load;
+mod operating_point;
 #[cfg(unix)]
 mod run_in;
 mod sound;
 #[path = "../synth/mod.rs"]
 mod synth;
 mod timing;
+mod winding;
 
 use common::program::Bench;
 use serde_json::Value;

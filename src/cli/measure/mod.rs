@@ -6,11 +6,15 @@
 mod brushes;
 mod commutator;
 mod end_play;
+mod no_load;
+mod operating_point;
+mod points;
 mod run_in;
 mod save_motor;
 mod sheet;
 mod sound;
 mod timing;
+mod winding;
 
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -33,7 +37,9 @@ Examples:
   commsense measure commutator           ask for what is needed
   commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
   commsense measure timing --use one-way --ratio 1.04
-  commsense measure sound --forward a.wav --reverse b.wav --bars 3 --svg tones.svg";
+  commsense measure sound --forward a.wav --reverse b.wav --bars 3 --svg tones.svg
+  commsense measure no-load --point \"7.2 V, 2.0 A, 20000 rpm\" --resistance \"0.1 ohm\"
+  commsense measure operating-point --motor ID --cells 2 --load \"12 mNm\"";
 
 /// The options of `measure`.
 #[derive(Debug, clap::Args)]
@@ -109,6 +115,10 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Constants, drag and curves from current and speed with nothing on the shaft
+    NoLoad no_load "no-load";
+    /// What a motor draws, gives and turns into heat at work, and the gearing that keeps it whole
+    OperatingPoint operating_point "operating-point";
     /// Which way it turns, where the end bell stands, and what to turn or cross
     Timing timing "timing";
     /// Lengths against their minimum, hours left, spring pressure
@@ -119,6 +129,8 @@ tests! {
     RunIn run_in "run-in";
     /// Two recordings: speed ratio forward to reverse, speed, clicks
     Sound sound "sound";
+    /// Resistance of every coil from bar-to-bar readings, of the terminals, to the shaft; temperature rise
+    Winding winding "winding";
 }
 
 /// Runs it.
@@ -126,7 +138,12 @@ tests! {
 /// # Errors
 /// When an input is wrong or missing, the knowledge or the case is wrong, or it is interrupted.
 pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
-    let knowledge = desk.knowledge()?;
+    // A folder that is about to get its first motor adds nothing yet.
+    let empty = desk.folder.as_deref().filter(|_| args.common.save_motor.is_some()).is_some_and(is_bare);
+    let knowledge = match empty {
+        true => Desk { folder: None, ..desk.clone() }.knowledge()?,
+        false => desk.knowledge()?,
+    };
     let of = described(&knowledge, args.test.word())?;
     let mut prompter = if args.common.json { None } else { desk.prompter() };
     let mut case = args.common.case.as_deref().map(|path| opened(path, &knowledge)).transpose()?;
@@ -169,6 +186,14 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
         add(path, case, &result, desk)?;
     }
     Ok(())
+}
+
+/// Whether there is nothing at this path, or a folder with nothing in it.
+fn is_bare(folder: &Path) -> bool {
+    match std::fs::read_dir(folder) {
+        Ok(mut entries) => entries.next().is_none(),
+        Err(error) => error.kind() == std::io::ErrorKind::NotFound,
+    }
 }
 
 /// A measurement made within a talk about a case; nothing when the person turned back or what was given made
