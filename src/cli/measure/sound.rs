@@ -160,7 +160,7 @@ fn verdict(compared: &Comparison, alike: f64) -> Outcome {
     outcome.next = match word.as_str() {
         "reverse-faster" | "forward-faster" => vec![
             "Look where the timing mark stands before you loosen anything.".into(),
-            "Go on with: commsense measure timing. It takes the two speeds.".into(),
+            format!("Go on with: commsense measure timing --ratio {:.3}", ratio.value),
         ],
         "undecided" => vec![
             "Record again: microphone 10 cm from the motor, quiet room, 5 s at a steady voltage each way."
