@@ -170,6 +170,9 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
             .map_err(|e| Failure::input(format!("cannot write the result as JSON: {e}")))?;
         desk.print(&document)?;
     } else {
+        if cautioned {
+            desk.say(Text::new().blank())?;
+        }
         desk.show(&text::sheet(&result))?;
     }
     if let Some(id) = &args.common.save_motor {
@@ -220,6 +223,7 @@ pub fn within(
         }
     };
     let result = measure::Sheet { knowledge, of, motor, outcome: &outcome, cautioned };
+    prompter.say(Text::new().blank())?;
     prompter.say(&text::sheet(&result))?;
     Ok(Some(outcome))
 }
