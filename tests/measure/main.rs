@@ -14,6 +14,7 @@ mod operating_point;
 mod run_in;
 mod timing;
 mod winding;
+mod within;
 
 use common::program::Bench;
 use serde_json::Value;
