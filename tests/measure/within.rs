@@ -118,7 +118,7 @@ fn a_healthy_motor_is_saved_and_others_are_measured_against_it() {
     let args =
         ["triage", "--motor", "old-boat", "--knowledge", "shop", "--json", "--answer", "no-load-current=4 A"];
     let v = bench.json(&args);
-    assert!(v["answers"][0]["bands"]["very-high"].as_f64().unwrap() > 0.9, "{v}");
+    assert!(v["answers"][0]["bands"]["no-load-current-high:very-high"].as_f64().unwrap() > 0.9, "{v}");
 }
 
 #[test]
