@@ -12,6 +12,9 @@ mod no_load;
 mod operating_point;
 #[cfg(unix)]
 mod run_in;
+mod sound;
+#[path = "../synth/mod.rs"]
+mod synth;
 mod timing;
 mod winding;
 mod within;

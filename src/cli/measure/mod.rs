@@ -12,6 +12,7 @@ mod points;
 mod run_in;
 mod save_motor;
 mod sheet;
+mod sound;
 mod timing;
 mod winding;
 
@@ -36,6 +37,7 @@ Examples:
   commsense measure commutator           ask for what is needed
   commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
   commsense measure timing --use one-way --ratio 1.04
+  commsense measure sound --forward a.wav --reverse b.wav --bars 3 --svg tones.svg
   commsense measure no-load --point \"7.2 V, 2.0 A, 20000 rpm\" --resistance \"0.1 ohm\"
   commsense measure operating-point --motor ID --cells 2 --load \"12 mNm\"";
 
@@ -125,6 +127,8 @@ tests! {
     EndPlay end_play "end-play";
     /// Brush travel and heat of a run-in, recipes compared, and a timer
     RunIn run_in "run-in";
+    /// Two recordings: speed ratio forward to reverse, speed, clicks
+    Sound sound "sound";
     /// Resistance of every coil from bar-to-bar readings, of the terminals, to the shaft; temperature rise
     Winding winding "winding";
 }
