@@ -25,7 +25,7 @@ fn every_plausible_reading_has_weights() {
             };
             for step in 0..=STEPS {
                 let value = low + (high - low) * f64::from(step) / f64::from(STEPS);
-                let found = bands(&k, Some(motor), reading, value);
+                let found = bands(&k, Some(motor), reading, value, None);
                 assert_eq!(found.is_ok(), known, "{} of {}: {found:?}", reading.id, motor.id);
                 for band in found.into_iter().flatten() {
                     let sum: f64 = band.weights.iter().sum();
@@ -49,7 +49,7 @@ fn nominal_readings_are_normal() {
             let Answer::Reading { value, .. } = Answer::read(&k, &reading.id, text).unwrap() else {
                 panic!("{} of {}: {text} is no reading", reading.id, motor.id)
             };
-            for band in bands(&k, Some(motor), reading, value).unwrap() {
+            for band in bands(&k, Some(motor), reading, value, None).unwrap() {
                 let normal = band.weights[0];
                 assert!(normal > 0.9, "{} of {}: {text} gives {band:?}", reading.id, motor.id);
             }

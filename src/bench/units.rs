@@ -39,11 +39,13 @@ pub enum Kind {
     Power,
     /// Joule.
     Energy,
+    /// Pascal.
+    Pressure,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Kind; 14] = [
+    pub const ALL: [Kind; 15] = [
         Kind::Current,
         Kind::Voltage,
         Kind::Resistance,
@@ -58,6 +60,7 @@ impl Kind {
         Kind::Torque,
         Kind::Power,
         Kind::Energy,
+        Kind::Pressure,
     ];
 
     /// Its name with the article, as in "that is a voltage".
@@ -77,6 +80,7 @@ impl Kind {
             Kind::Torque => "a torque",
             Kind::Power => "a power",
             Kind::Energy => "an energy",
+            Kind::Pressure => "a pressure",
         }
     }
 
@@ -97,6 +101,7 @@ impl Kind {
             Kind::Torque => "in mNm or gfcm",
             Kind::Power => "in W or mW",
             Kind::Energy => "in J or Wh",
+            Kind::Pressure => "in kPa, psi or gf/cm2",
         }
     }
 
@@ -117,6 +122,7 @@ impl Kind {
             Kind::Torque => "mNm",
             Kind::Power => "W",
             Kind::Energy => "J",
+            Kind::Pressure => "kPa",
         }
     }
 }
@@ -212,6 +218,12 @@ pub(super) const UNITS: &[Unit] = &[
     unit(Kind::Energy, 1e3, &["kJ"]),
     unit(Kind::Energy, 3600.0, &["Wh"]),
     unit(Kind::Energy, 3.6, &["mWh"]),
+    unit(Kind::Pressure, 1.0, &["Pa"]),
+    unit(Kind::Pressure, 1e3, &["kPa"]),
+    unit(Kind::Pressure, 1e5, &["bar"]),
+    unit(Kind::Pressure, 1e2, &["mbar"]),
+    unit(Kind::Pressure, GRAVITY * POUND / (INCH * INCH), &["psi", "lbf/in2"]),
+    unit(Kind::Pressure, GRAVITY * 10.0, &["gf/cm2", "p/cm2"]),
 ];
 
 /// What a spelling of a unit stands for.

@@ -49,6 +49,7 @@ fn handy(kind: Kind, size: f64) -> (f64, &'static str) {
         Kind::Ratio => &[(0.0, 1.0, "")],
         Kind::Torque => &[(1.0, 1.0, "Nm"), (0.0, 1e-3, "mNm")],
         Kind::Power => &[(0.1, 1.0, "W"), (0.0, 1e-3, "mW")],
+        Kind::Pressure => &[(0.0, 1e3, "kPa")],
         Kind::Energy => &[(3600.0, 3600.0, "Wh"), (0.0, 1.0, "J")],
     };
     ladder

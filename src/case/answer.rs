@@ -22,6 +22,9 @@ pub enum Answer {
         text: String,
         /// In the base unit of the reading's kind.
         value: f64,
+        /// One standard deviation in the same unit, where it was written with the value; otherwise that of
+        /// the reading holds.
+        deviation: Option<f64>,
     },
     /// Not known, or can't be checked: no evidence.
     Unknown,
@@ -172,13 +175,31 @@ impl AnswerError {
 
 fn measured(reading: &Reading, text: &str) -> Result<Answer, AnswerError> {
     let id = || reading.id.clone();
-    let value = kinds::read(reading.kind, text).map_err(|error| AnswerError::Quantity { id: id(), error })?;
+    let refused = |error| AnswerError::Quantity { id: id(), error };
+    let (number, tolerance) = with_tolerance(text);
+    let value = kinds::read(reading.kind, number).map_err(refused)?;
+    let deviation = match tolerance {
+        Some(part) if part.trim_end().ends_with('%') => {
+            Some(bench::read(bench::Kind::Ratio, part).map_err(refused)? * value)
+        }
+        Some(part) => Some(kinds::read_difference(reading.kind, part).map_err(refused)?),
+        None => None,
+    };
+    let deviation = deviation.map(f64::abs);
     let [(least, low), (greatest, high)] = &reading.plausible;
     if value < *low || value > *high {
         let (least, greatest) = (least.clone(), greatest.clone());
         return Err(AnswerError::Implausible { id: id(), text: shown(text), least, greatest });
     }
-    Ok(Answer::Reading { text: text.to_owned(), value })
+    Ok(Answer::Reading { text: text.to_owned(), value, deviation })
+}
+
+/// The signs between a value and its standard deviation: `2.4 A ± 0.1 A`, `2.4 A +/- 4 %`.
+const TOLERANCE_SIGNS: [&str; 3] = ["±", "+/-", "+-"];
+
+fn with_tolerance(text: &str) -> (&str, Option<&str>) {
+    let parts = TOLERANCE_SIGNS.iter().find_map(|sign| text.split_once(sign));
+    parts.map_or((text, None), |(value, tolerance)| (value, Some(tolerance)))
 }
 
 fn not_a_question(knowledge: &Knowledge, id: &str) -> AnswerError {
@@ -190,6 +211,7 @@ fn not_a_question(knowledge: &Knowledge, id: &str) -> AnswerError {
         Some(Entry::Motor(_)) => "a motor",
         Some(Entry::Stage(_)) => "a stage",
         Some(Entry::Source(_)) => "a source",
+        Some(Entry::Measurement(_)) => "a bench measurement",
         _ => {
             let nearest = nearest(id, questions(knowledge)).map(str::to_owned);
             return AnswerError::UnknownId { id: shown(id), nearest };
@@ -249,9 +271,17 @@ mod tests {
         }
         let (_, read) = Answer::read_pair(&k, "brush-length=4,5 mm").unwrap();
         assert!(
-            matches!(&read, Answer::Reading { text, value } if text == "4,5 mm" && (value - 0.0045).abs() < 1e-12)
+            matches!(&read, Answer::Reading { text, value, deviation: None } if text == "4,5 mm" && (value - 0.0045).abs() < 1e-12)
         );
         assert_eq!(read.text(&k, "brush-length"), "4,5 mm");
+        for (text, want) in
+            [("2 A ± 0.1 A", 0.1), ("2 A +/- 5 %", 0.1), ("2 A +-100mA", 0.1), ("2 A ± 5%", 0.1)]
+        {
+            let (_, read) = Answer::read_pair(&k, &format!("no-load-current={text}")).unwrap();
+            let Answer::Reading { value, deviation: Some(deviation), .. } = read else { panic!("{text}") };
+            assert!((value - 2.0).abs() < 1e-12 && (deviation - want).abs() < 1e-12, "{text}");
+        }
+        assert!(refusal("no-load-current=2 A ± 3 V").contains("voltage"));
         assert_eq!(Answer::State(2).text(&k, "power-loss"), "severe");
         assert_eq!(Answer::State(9).text(&k, "power-loss"), "unknown");
     }

@@ -50,8 +50,8 @@ pub fn evidence(
         match answer {
             Answer::Unknown => {}
             Answer::State(index) => builder.state(id, *index),
-            Answer::Reading { value, .. } => match knowledge.reading(id) {
-                Some(reading) => match bands(knowledge, motor, reading, *value) {
+            Answer::Reading { value, deviation, .. } => match knowledge.reading(id) {
+                Some(reading) => match bands(knowledge, motor, reading, *value, *deviation) {
                     Ok(all) => all.into_iter().for_each(|b| builder.observe(id, &b.observation, b.weights)),
                     Err(text) => builder.warn(id, text),
                 },
@@ -63,7 +63,8 @@ pub fn evidence(
 }
 
 /// The weights that a reading of `value` (in the base unit of its kind) gives to the states of each
-/// observation that it bands.
+/// observation that it bands; `deviation` is one standard deviation where it is known better than the
+/// reading's own.
 ///
 /// # Errors
 ///
@@ -74,11 +75,13 @@ pub fn bands(
     motor: Option<&Motor>,
     reading: &Reading,
     value: f64,
+    deviation: Option<f64>,
 ) -> Result<Vec<BandWeights>, String> {
-    let deviation = match reading.uncertainty {
+    let usual = match reading.uncertainty {
         Spread::Relative(fraction) => (fraction * value).abs(),
         Spread::Absolute(deviation) => deviation,
     };
+    let deviation = deviation.unwrap_or(usual);
     let (value, deviation) = match &reading.derive {
         Derive::Value => (value, deviation),
         Derive::Difference(key) => (value - nominal(motor, reading, key)?, deviation),
@@ -273,9 +276,9 @@ mod tests {
         let mut k = knowledge();
         k.motors[0].nominal.insert("commutator-minimum".into(), "6.86 mm".into());
         let reading = k.reading("commutator-diameter").unwrap();
-        let b = bands(&k, k.motors.first(), reading, 0.00696).unwrap();
+        let b = bands(&k, k.motors.first(), reading, 0.00696, None).unwrap();
         assert_eq!(b[0].weights, [0.0, 1.0, 0.0]);
-        let b = bands(&k, k.motors.first(), reading, 0.00680).unwrap();
+        let b = bands(&k, k.motors.first(), reading, 0.00680, None).unwrap();
         assert_eq!(b[0].weights[2], 1.0 - b[0].weights[1]);
         assert!(b[0].weights[2] > 0.999_99);
     }
@@ -295,10 +298,10 @@ mod tests {
         assert!(w[0].text.contains("`commutator-minimum`, which the data of `heron-540-3` lack"), "{w:?}");
         let mut k = knowledge();
         k.motors[0].nominal.insert("no-load-current".into(), "0 A".into());
-        let text = bands(&k, k.motors.first(), k.reading("no-load-current").unwrap(), 2.0).unwrap_err();
+        let text = bands(&k, k.motors.first(), k.reading("no-load-current").unwrap(), 2.0, None).unwrap_err();
         assert!(text.contains("not above zero"), "{text}");
         k.motors[0].nominal.insert("no-load-current".into(), "2 V".into());
-        let text = bands(&k, k.motors.first(), k.reading("no-load-current").unwrap(), 2.0).unwrap_err();
+        let text = bands(&k, k.motors.first(), k.reading("no-load-current").unwrap(), 2.0, None).unwrap_err();
         assert!(text.contains("can't be read: `2 V` is a voltage"), "{text}");
     }
 
@@ -320,7 +323,7 @@ mod tests {
         let k = knowledge();
         let answers = [
             ("power-loss".to_owned(), Answer::State(1)),
-            ("nothing".to_owned(), Answer::Reading { text: "1 A".into(), value: 1.0 }),
+            ("nothing".to_owned(), Answer::Reading { text: "1 A".into(), value: 1.0, deviation: None }),
         ];
         let (e, w) = evidence(&k, &BeliefNet::default(), None, &answers.into_iter().collect());
         assert_eq!(e, Evidence::default());

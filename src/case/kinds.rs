@@ -13,7 +13,7 @@ impl UnitReader for BenchUnits {
     }
 
     fn read_difference(&self, kind: knowledge::Kind, text: &str) -> Result<f64, String> {
-        bench::read_difference(of_bench(kind), text).map_err(|e| e.to_string())
+        read_difference(kind, text).map_err(|e| e.to_string())
     }
 }
 
@@ -22,8 +22,13 @@ pub(super) fn read(kind: knowledge::Kind, text: &str) -> Result<f64, QuantityErr
     bench::read(of_bench(kind), text)
 }
 
+/// Reads the difference of two quantities in the base unit of their kind.
+pub(super) fn read_difference(kind: knowledge::Kind, text: &str) -> Result<f64, QuantityError> {
+    bench::read_difference(of_bench(kind), text)
+}
+
 /// The bench's name for a kind of the knowledge; both have the same base units.
-pub(super) fn of_bench(kind: knowledge::Kind) -> bench::Kind {
+pub fn of_bench(kind: knowledge::Kind) -> bench::Kind {
     match kind {
         knowledge::Kind::Current => bench::Kind::Current,
         knowledge::Kind::Voltage => bench::Kind::Voltage,
@@ -36,6 +41,10 @@ pub(super) fn of_bench(kind: knowledge::Kind) -> bench::Kind {
         knowledge::Kind::Mass => bench::Kind::Mass,
         knowledge::Kind::Time => bench::Kind::Time,
         knowledge::Kind::Ratio => bench::Kind::Ratio,
+        knowledge::Kind::Torque => bench::Kind::Torque,
+        knowledge::Kind::Power => bench::Kind::Power,
+        knowledge::Kind::Energy => bench::Kind::Energy,
+        knowledge::Kind::Pressure => bench::Kind::Pressure,
     }
 }
 
@@ -58,6 +67,10 @@ mod tests {
             (Kind::Mass, "1 kg", 1.0),
             (Kind::Time, "1 s", 1.0),
             (Kind::Ratio, "1", 1.0),
+            (Kind::Torque, "1 N m", 1.0),
+            (Kind::Power, "1 W", 1.0),
+            (Kind::Energy, "1 J", 1.0),
+            (Kind::Pressure, "1 Pa", 1.0),
         ] {
             assert_eq!(BenchUnits.read(kind, text), Ok(want));
             assert_eq!(BenchUnits.read_difference(kind, text), Ok(want));

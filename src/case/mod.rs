@@ -22,7 +22,7 @@ use crate::knowledge as model;
 pub use answer::{Answer, AnswerError};
 pub use evidence::{Warning, evidence};
 pub use file::Problem;
-pub use kinds::BenchUnits;
+pub use kinds::{BenchUnits, of_bench};
 pub use store::{LoadError, SaveError, Saved, load, save};
 
 use indexmap::IndexMap;

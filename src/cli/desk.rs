@@ -115,5 +115,6 @@ pub fn kind(entry: &Entry) -> &'static str {
         Entry::Motor(_) => "a motor",
         Entry::Stage(_) => "a stage",
         Entry::Source(_) => "a source",
+        Entry::Measurement(_) => "a bench measurement",
     }
 }

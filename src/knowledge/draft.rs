@@ -165,6 +165,7 @@ lists! {
     repairs: RawRepair,
     scopes: RawScope,
     motors: RawMotor,
+    measurements: RawMeasurement,
 }
 
 impl Draft {
@@ -180,7 +181,8 @@ impl Draft {
     /// observation that it bands when it bands only that one.
     pub fn refuse_shared_ids(&self, docs: &Docs, sink: &mut Sink) {
         let mut seen: HashMap<&str, EntryRef> = HashMap::new();
-        for (id, at) in self.all_ids() {
+        // Measurements are called by commands, and may be named like what they measure.
+        for (id, at) in self.all_ids().into_iter().filter(|(_, at)| at.section != "measurements") {
             let Some(first) = seen.get(id) else {
                 seen.insert(id, at);
                 continue;

@@ -28,6 +28,8 @@ pub struct Knowledge {
     pub scopes: Vec<Scope>,
     /// Motors with their nominal data.
     pub motors: Vec<Motor>,
+    /// Bench measurements: what they ask for, the limits that apply, and what their results mean.
+    pub measurements: Vec<Measurement>,
 }
 
 /// Where a number comes from.
@@ -295,6 +297,14 @@ pub enum Kind {
     Time,
     /// A plain number or a percentage.
     Ratio,
+    /// Newton metre.
+    Torque,
+    /// Watt.
+    Power,
+    /// Joule.
+    Energy,
+    /// Pascal.
+    Pressure,
 }
 
 /// How a reading becomes the quantity that is banded.
@@ -492,6 +502,88 @@ pub struct Motor {
     pub basis: Basis,
 }
 
+/// A measurement at the bench whose result is computed: what the trade knows about it. How it is computed
+/// is not known here.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Measurement {
+    /// The word it is called by.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// What it finds out.
+    pub summary: String,
+    /// Ids of cautions that come before it.
+    pub cautions: Vec<String>,
+    /// What a person is asked for.
+    pub inputs: Vec<Input>,
+    /// Limits and usual values.
+    pub limits: Vec<Guide>,
+    /// Which readings of a case its figures are.
+    pub results: Vec<MeasuredReading>,
+    /// What the words mean in which it puts what it has found.
+    pub findings: Vec<Finding>,
+}
+
+/// What a person is asked for in a [`Measurement`].
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Input {
+    /// Its id: the option of the command line without its hyphens.
+    pub id: String,
+    /// The kind of quantity; none when it is not a quantity.
+    pub kind: Option<Kind>,
+    /// The question in plain words.
+    pub question: String,
+    /// How to look or measure.
+    pub how: String,
+    /// How an answer is written.
+    pub example: String,
+    /// Ids of cautions that come before it.
+    pub cautions: Vec<String>,
+}
+
+/// A limit or a usual value that a measurement is compared with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Guide {
+    /// Its id; several may have the same id for different sizes.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// The kind of quantity.
+    pub kind: Kind,
+    /// As it was written.
+    pub text: String,
+    /// In the base unit of its kind.
+    pub value: f64,
+    /// The size that it holds for, in base units; none when it holds for all.
+    pub size: Option<f64>,
+    /// What to mind; may be empty.
+    pub note: String,
+    /// Where it comes from.
+    pub basis: Basis,
+}
+
+/// That a figure of a [`Measurement`] is a reading of a case.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MeasuredReading {
+    /// The figure, as the measurement calls it.
+    pub figure: String,
+    /// Id of the reading.
+    pub reading: String,
+}
+
+/// What a word means in which a [`Measurement`] puts what it has found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// The word.
+    pub word: String,
+    /// What it means, in a sentence or two.
+    pub says: String,
+    /// Id of the fault that it is, where it is one.
+    pub fault: Option<String>,
+    /// The observations it answers, each with the index of its state.
+    pub answers: Vec<(String, usize)>,
+}
+
 /// One entry of a [`Knowledge`], whatever its kind.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Entry<'a> {
@@ -515,6 +607,8 @@ pub enum Entry<'a> {
     Stage(&'a Stage),
     /// A source.
     Source(&'a Source),
+    /// A measurement.
+    Measurement(&'a Measurement),
 }
 
 impl Knowledge {
@@ -554,6 +648,10 @@ impl Knowledge {
     pub fn source(&self, id: &str) -> Option<&Source> {
         self.sources.iter().find(|x| x.id == id)
     }
+    /// The measurement with this id.
+    pub fn measurement(&self, id: &str) -> Option<&Measurement> {
+        self.measurements.iter().find(|x| x.id == id)
+    }
     /// The place of the stage with this id in the order of the work.
     pub fn stage_index(&self, id: &str) -> Option<usize> {
         self.stages.iter().position(|x| x.id == id)
@@ -570,6 +668,7 @@ impl Knowledge {
             .or_else(|| self.motor(id).map(Entry::Motor))
             .or_else(|| self.stages.iter().find(|x| x.id == id).map(Entry::Stage))
             .or_else(|| self.source(id).map(Entry::Source))
+            .or_else(|| self.measurement(id).map(Entry::Measurement))
     }
     /// The states of a factor or an observation: id and label of each, in order.
     pub fn states(&self, id: &str) -> Option<Vec<(&str, &str)>> {

@@ -242,6 +242,47 @@ raw! {
         nominal: IndexMap<String, String>,
         basis: Option<String>,
     }
+    RawMeasurement {
+        id: String,
+        #[serde(default)] name: String,
+        #[serde(default)] summary: String,
+        #[serde(default)] cautions: Vec<String>,
+        #[serde(default)] inputs: Vec<RawInput>,
+        #[serde(default)] limits: Vec<RawGuide>,
+        #[serde(default)] results: Vec<RawResult>,
+        #[serde(default)] findings: Vec<RawFinding>,
+    }
+    RawInput {
+        id: String,
+        kind: Option<RawKind>,
+        #[serde(default)] question: String,
+        #[serde(default)] how: String,
+        #[serde(default)] example: String,
+        #[serde(default)] cautions: Vec<String>,
+    }
+    RawGuide {
+        id: String,
+        #[serde(default)] name: String,
+        kind: RawKind,
+        value: String,
+        r#for: Option<RawSize>,
+        #[serde(default)] note: String,
+        basis: Option<String>,
+    }
+    RawSize {
+        kind: RawKind,
+        value: String,
+    }
+    RawResult {
+        figure: String,
+        reading: String,
+    }
+    RawFinding {
+        word: String,
+        #[serde(default)] says: String,
+        fault: Option<String>,
+        #[serde(default)] answers: IndexMap<String, String>,
+    }
     RawShop {
         labour_per_minute: f64,
         come_back: f64,
@@ -263,6 +304,7 @@ raw! {
         #[serde(default)] repairs: Vec<RawRepair>,
         #[serde(default)] scopes: Vec<RawScope>,
         #[serde(default)] motors: Vec<RawMotor>,
+        #[serde(default)] measurements: Vec<RawMeasurement>,
         shop: Option<RawShop>,
     }
 }
@@ -281,6 +323,10 @@ pub enum RawKind {
     Mass,
     Time,
     Ratio,
+    Torque,
+    Power,
+    Energy,
+    Pressure,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]

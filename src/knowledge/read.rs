@@ -11,7 +11,7 @@ use super::raw::RawFile;
 use super::source::{Docs, EntryRef, FileId, Place};
 use super::suggest::nearest;
 
-const SECTIONS: [&str; 11] = [
+const SECTIONS: [&str; 12] = [
     "stages",
     "sources",
     "cautions",
@@ -22,6 +22,7 @@ const SECTIONS: [&str; 11] = [
     "repairs",
     "scopes",
     "motors",
+    "measurements",
     "shop",
 ];
 
@@ -39,7 +40,7 @@ pub fn parsed(file: FileId, json: &str, draft: &mut Draft) -> bool {
             }
         )*};
     }
-    take!(stages sources cautions factors faults observations readings repairs scopes motors);
+    take!(stages sources cautions factors faults observations readings repairs scopes motors measurements);
     if let Some(shop) = raw.shop {
         draft.add_shop(shop, EntryRef { file, section: "shop", index: None });
     }
@@ -117,7 +118,7 @@ impl Reader<'_> {
                     }
                 };
             }
-            section!(stages sources cautions factors faults observations readings repairs scopes motors);
+            section!(stages sources cautions factors faults observations readings repairs scopes motors measurements);
         }
     }
 

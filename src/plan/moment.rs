@@ -29,10 +29,10 @@ fn known(knowledge: &Knowledge, motor: Option<&Motor>, case: &Case) -> Known {
                     known.state(id, state);
                 }
             }
-            Answer::Reading { value, .. } => {
+            Answer::Reading { value, deviation, .. } => {
                 let Some(reading) = knowledge.reading(id) else { continue };
                 // A reading that says nothing leaves its observations open.
-                for band in bands(knowledge, motor, reading, *value).unwrap_or_default() {
+                for band in bands(knowledge, motor, reading, *value, *deviation).unwrap_or_default() {
                     let states = knowledge.states(&band.observation).unwrap_or_default();
                     let weights = states.iter().zip(&band.weights).map(|((s, _), w)| (s.to_string(), *w));
                     known.weights(&band.observation, weights.collect());

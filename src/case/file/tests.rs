@@ -25,7 +25,10 @@ fn a_hand_written_case_is_read() {
     assert_eq!(case.notes, ["mark at 12 deg"]);
     let answers: Vec<_> = case.answers.iter().map(|(id, a)| (&**id, a.clone())).collect();
     assert_eq!(answers[..2], [("wont-start", Answer::State(0)), ("power-loss", Answer::State(2))]);
-    assert_eq!(answers[2], ("no-load-current", Answer::Reading { text: "2,4 A".into(), value: 2.4 }));
+    assert_eq!(
+        answers[2],
+        ("no-load-current", Answer::Reading { text: "2,4 A".into(), value: 2.4, deviation: None })
+    );
     assert_eq!(answers[3], ("clicking", Answer::Unknown));
 }
 
@@ -137,7 +140,7 @@ fn a_case_is_written_as_people_would() {
     };
     case.answer("wont-start", Answer::State(0));
     case.answer("power-loss", Answer::State(2));
-    case.answer("no-load-current", Answer::Reading { text: "2.4 A".into(), value: 2.4 });
+    case.answer("no-load-current", Answer::Reading { text: "2.4 A".into(), value: 2.4, deviation: None });
     case.answer("wont-start", Answer::Unknown);
     let text = write(&case, &k).unwrap();
     assert_eq!(

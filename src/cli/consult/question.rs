@@ -195,6 +195,10 @@ fn example(kind: Kind, edge: Option<f64>) -> &'static str {
         Kind::Mass => "40 g",
         Kind::Time => "30 s",
         Kind::Ratio => "1.05",
+        Kind::Torque => "12 mNm",
+        Kind::Power => "20 W",
+        Kind::Energy => "100 J",
+        Kind::Pressure => "20 kPa",
     }
 }
 

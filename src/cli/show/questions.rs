@@ -2,7 +2,8 @@
 
 use super::links::{item, shown};
 use super::{Sheet, chance, states};
-use crate::bench::{self, Kind as Bench};
+use crate::bench;
+use crate::case::of_bench;
 use crate::knowledge::{
     AnswerIs, Ask, Derive, Factor, Kind, LimitWhen, Observation, Reading, Shows, Side, Spread,
 };
@@ -110,24 +111,7 @@ pub(super) fn reading(sheet: &mut Sheet, r: &Reading) {
 
 /// A value of this kind with its unit.
 fn difference(kind: Kind, value: f64) -> String {
-    bench::write(bench_kind(kind), value)
-}
-
-/// The bench's name for a kind of the knowledge; both have the same base units.
-fn bench_kind(kind: Kind) -> Bench {
-    match kind {
-        Kind::Current => Bench::Current,
-        Kind::Voltage => Bench::Voltage,
-        Kind::Resistance => Bench::Resistance,
-        Kind::Length => Bench::Length,
-        Kind::Speed => Bench::Speed,
-        Kind::Temperature => Bench::Temperature,
-        Kind::Angle => Bench::Angle,
-        Kind::Force => Bench::Force,
-        Kind::Mass => Bench::Mass,
-        Kind::Time => Bench::Time,
-        Kind::Ratio => Bench::Ratio,
-    }
+    bench::write(of_bench(kind), value)
 }
 
 /// How and when a question is asked.

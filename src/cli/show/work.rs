@@ -2,7 +2,7 @@
 
 use super::questions::answered;
 use super::{Sheet, chance};
-use crate::knowledge::{Basis, Caution, LimitWhen, Motor, Scope, Source, Stage};
+use crate::knowledge::{Basis, Caution, LimitWhen, Measurement, Motor, Scope, Source, Stage};
 use crate::present::text::{Align, Styled, Table, minutes, money};
 
 pub(super) fn scope(sheet: &mut Sheet, s: &Scope) {
@@ -76,6 +76,31 @@ pub(super) fn motor(sheet: &mut Sheet, m: &Motor) {
     sheet.text.table(0, table);
     let basis = sheet.basis(&m.basis);
     sheet.fact("Basis of these data", basis);
+}
+
+pub(super) fn measurement(sheet: &mut Sheet, m: &Measurement) {
+    sheet.title(&m.name, "bench measurement", &m.id);
+    for id in &m.cautions {
+        sheet.caution(0, id);
+    }
+    sheet.text.para(&m.summary);
+    let ask = |i: &crate::knowledge::Input| {
+        let how = if i.how.is_empty() { String::new() } else { format!(" {}", i.how) };
+        Styled::new().strong(format!("--{}", i.id)).plain(format!(": {}{how}", i.question))
+    };
+    sheet.list("What it takes", m.inputs.iter().map(ask).collect());
+    let limits = m.limits.iter().map(|g| {
+        let basis = sheet.basis(&g.basis);
+        let note = if g.note.is_empty() { String::new() } else { format!(" {}", g.note) };
+        Styled::new().strong(&g.text).plain(format!(": {} ({basis}).{note}", g.name))
+    });
+    let limits = limits.collect();
+    sheet.list("Limits and usual values", limits);
+    let results =
+        m.results.iter().map(|r| Styled::new().strong(&r.reading).muted(format!(" · {}", r.figure)));
+    sheet.list("Readings of a case that it gives", results.collect());
+    let findings = m.findings.iter().map(|f| Styled::new().strong(&f.word).plain(": ").plain(&f.says));
+    sheet.list("What it may find", findings.collect());
 }
 
 pub(super) fn stage(sheet: &mut Sheet, s: &Stage) {

@@ -5,6 +5,7 @@ mod alike;
 mod basics;
 mod causes;
 mod circle;
+mod measurements;
 mod questions;
 mod readings;
 mod whole;
@@ -53,6 +54,7 @@ pub fn check(draft: &Draft, docs: &Docs, units: &dyn UnitReader, sink: &mut Sink
         repairs: each(&mut ctx, draft.repairs.iter(), Context::repair),
         scopes: each(&mut ctx, draft.scopes.iter(), Context::scope),
         motors: each(&mut ctx, draft.motors.iter(), Context::motor),
+        measurements: each(&mut ctx, draft.measurements.iter(), Context::measurement),
     };
     ctx.never_asked(&knowledge);
     ctx.circles(&knowledge);

@@ -13,7 +13,7 @@ use crate::knowledge::source::Trail;
 use crate::knowledge::suggest::nearest;
 
 /// The kinds that have a unit.
-const WITH_UNIT: [Kind; 10] = [
+const WITH_UNIT: [Kind; 14] = [
     Kind::Current,
     Kind::Voltage,
     Kind::Resistance,
@@ -24,6 +24,10 @@ const WITH_UNIT: [Kind; 10] = [
     Kind::Force,
     Kind::Mass,
     Kind::Time,
+    Kind::Torque,
+    Kind::Power,
+    Kind::Energy,
+    Kind::Pressure,
 ];
 
 impl Context<'_> {
@@ -60,7 +64,7 @@ impl Context<'_> {
     }
 
     /// A quantity as people write it, in the base unit of its kind.
-    fn quantity(&mut self, kind: Kind, text: &str, at: &Trail) -> Option<f64> {
+    pub fn quantity(&mut self, kind: Kind, text: &str, at: &Trail) -> Option<f64> {
         let read = self.units.read(kind, text);
         self.finite(kind, text, read, at)
     }
@@ -336,7 +340,7 @@ impl Context<'_> {
     }
 }
 
-fn kind(raw: RawKind) -> Kind {
+pub fn kind(raw: RawKind) -> Kind {
     match raw {
         RawKind::Current => Kind::Current,
         RawKind::Voltage => Kind::Voltage,
@@ -349,6 +353,10 @@ fn kind(raw: RawKind) -> Kind {
         RawKind::Mass => Kind::Mass,
         RawKind::Time => Kind::Time,
         RawKind::Ratio => Kind::Ratio,
+        RawKind::Torque => Kind::Torque,
+        RawKind::Power => Kind::Power,
+        RawKind::Energy => Kind::Energy,
+        RawKind::Pressure => Kind::Pressure,
     }
 }
 
@@ -365,5 +373,9 @@ fn word(kind: Kind) -> &'static str {
         Kind::Mass => "mass",
         Kind::Time => "time",
         Kind::Ratio => "ratio",
+        Kind::Torque => "torque",
+        Kind::Power => "power",
+        Kind::Energy => "energy",
+        Kind::Pressure => "pressure",
     }
 }

@@ -187,10 +187,12 @@ fn answers(assessment: &Assessment, case: &Case) -> Vec<AnswerRow> {
 /// then stand side by side, each with its observation's id before it.
 fn weights(assessment: &Assessment, id: &str, answer: &Answer) -> Vec<(String, f64)> {
     let knowledge = assessment.planner.knowledge;
-    let (Answer::Reading { value, .. }, Some(reading)) = (answer, knowledge.reading(id)) else {
+    let (Answer::Reading { value, deviation, .. }, Some(reading)) = (answer, knowledge.reading(id)) else {
         return Vec::new();
     };
-    let Ok(all) = bands(knowledge, assessment.moment.motor, reading, *value) else { return Vec::new() };
+    let Ok(all) = bands(knowledge, assessment.moment.motor, reading, *value, *deviation) else {
+        return Vec::new();
+    };
     let alone = all.len() == 1;
     let mut out = Vec::new();
     for band in &all {

@@ -1,0 +1,127 @@
+//! Measurements: what they ask, their limits, and what their results mean.
+
+use std::collections::HashSet;
+
+use super::Context;
+use super::readings::kind;
+use crate::knowledge::model::*;
+use crate::knowledge::raw::*;
+use crate::knowledge::source::Trail;
+
+impl Context<'_> {
+    pub fn measurement(&mut self, raw: &RawMeasurement, at: &Trail) -> Measurement {
+        let draft = self.draft;
+        Measurement {
+            id: self.id(&raw.id, &at.key("id")),
+            name: self.text(&raw.name, &at.key("name"), "the name"),
+            summary: self.text(&raw.summary, &at.key("summary"), "the summary"),
+            cautions: self.ids(&draft.cautions, &raw.cautions, &at.key("cautions"), "caution"),
+            inputs: self.inputs(&raw.inputs, &at.key("inputs")),
+            limits: self.guides(&raw.limits, &at.key("limits")),
+            results: self.results(&raw.results, &at.key("results")),
+            findings: self.findings(&raw.findings, &at.key("findings")),
+        }
+    }
+
+    fn inputs(&mut self, inputs: &[RawInput], list: &Trail) -> Vec<Input> {
+        let draft = self.draft;
+        let mut seen = HashSet::new();
+        let mut out = Vec::new();
+        for (i, raw) in inputs.iter().enumerate() {
+            let at = list.item(i);
+            if !seen.insert(&raw.id) {
+                self.repeated(&raw.id, &at.key("id"));
+            }
+            let kind = raw.kind.map(kind);
+            // An example may be several quantities, one after the other.
+            if let Some(kind) = kind {
+                for part in raw.example.split(',').filter(|p| !p.trim().is_empty()) {
+                    self.quantity(kind, part, &at.key("example"));
+                }
+            }
+            out.push(Input {
+                id: self.id(&raw.id, &at.key("id")),
+                kind,
+                question: self.text(&raw.question, &at.key("question"), "the question"),
+                how: self.optional_text(&raw.how, &at.key("how")),
+                example: self.text(&raw.example, &at.key("example"), "the example"),
+                cautions: self.ids(&draft.cautions, &raw.cautions, &at.key("cautions"), "caution"),
+            });
+        }
+        out
+    }
+
+    fn guides(&mut self, guides: &[RawGuide], list: &Trail) -> Vec<Guide> {
+        let mut out: Vec<Guide> = Vec::new();
+        for (i, raw) in guides.iter().enumerate() {
+            let at = list.item(i);
+            let of = kind(raw.kind);
+            let size = raw.r#for.as_ref().map(|size| {
+                let read = self.quantity(kind(size.kind), &size.value, &at.key("for").key("value"));
+                read.unwrap_or_default()
+            });
+            let guide = Guide {
+                id: self.id(&raw.id, &at.key("id")),
+                name: self.text(&raw.name, &at.key("name"), "the name"),
+                kind: of,
+                text: raw.value.trim().to_owned(),
+                value: self.quantity(of, &raw.value, &at.key("value")).unwrap_or_default(),
+                size,
+                note: self.optional_text(&raw.note, &at.key("note")),
+                basis: self.basis(raw.basis.as_ref(), &at),
+            };
+            if out.iter().any(|g| g.id == guide.id && g.size == guide.size) {
+                self.repeated(&guide.id, &at.key("id"));
+            }
+            out.push(guide);
+        }
+        out
+    }
+
+    fn results(&mut self, results: &[RawResult], list: &Trail) -> Vec<MeasuredReading> {
+        let draft = self.draft;
+        let mut out = Vec::new();
+        for (i, raw) in results.iter().enumerate() {
+            let at = list.item(i);
+            self.knows(&draft.readings, &raw.reading, &at.key("reading"), "reading");
+            let figure = self.id(&raw.figure, &at.key("figure"));
+            out.push(MeasuredReading { figure, reading: raw.reading.clone() });
+        }
+        out
+    }
+
+    fn findings(&mut self, findings: &[RawFinding], list: &Trail) -> Vec<Finding> {
+        let draft = self.draft;
+        let mut seen = HashSet::new();
+        let mut out = Vec::new();
+        for (i, raw) in findings.iter().enumerate() {
+            let at = list.item(i);
+            if !seen.insert(&raw.word) {
+                self.repeated(&raw.word, &at.key("word"));
+            }
+            if let Some(fault) = &raw.fault {
+                self.knows(&draft.faults, fault, &at.key("fault"), "fault");
+            }
+            let mut answers = Vec::new();
+            for (id, state) in &raw.answers {
+                let place = at.key("answers");
+                if !self.knows(&draft.observations, id, &place.name(id), "observation") {
+                    continue;
+                }
+                let Some(observation) = draft.observations.entries.get(id) else { continue };
+                let states: Vec<&str> = observation.raw.states.iter().map(|s| s.id.as_str()).collect();
+                match states.iter().position(|s| s == state) {
+                    Some(index) => answers.push((id.clone(), index)),
+                    None => self.unknown_state(id, state, &states, &place.key(id)),
+                }
+            }
+            out.push(Finding {
+                word: self.id(&raw.word, &at.key("word")),
+                says: self.text(&raw.says, &at.key("says"), "what it means"),
+                fault: raw.fault.clone(),
+                answers,
+            });
+        }
+        out
+    }
+}
