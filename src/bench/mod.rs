@@ -15,6 +15,7 @@ mod refusal;
 pub mod ripple;
 pub mod run_in;
 pub mod sound;
+pub mod spectrum;
 pub mod spread;
 pub mod timing;
 pub mod units;
