@@ -45,7 +45,7 @@ fn speed_and_current_agree_with_the_averaged_model() {
         let mut motor = Motor::new(k, 0.0, &mut Noise::new(1));
         motor.coils.iter_mut().for_each(|c| c.henry *= 0.02);
         motor.brush = 6f64.to_radians();
-        motor.contact = 400.0;
+        motor.contact = [400.0; 2];
         motor.drop = 0.0;
         let angles = || (0..720).map(|n| TAU * f64::from(n) / 720.0);
         let mean = |f: &dyn Fn(f64) -> f64| angles().map(f).sum::<f64>() / 720.0;
@@ -94,8 +94,8 @@ fn faults_do_what_they_do_in_a_motor() {
     assert!(forward > 1.01 * reverse, "{forward} against {reverse}");
     // An open coil leaves one path instead of two at some angles.
     let open = sound.clone().with(Fault::CoilOpen(0));
-    let at = |m: &Motor| (0..36).map(|n| resistance_at(m, TAU * n as f64 / 36.0)).fold(0.0, f64::max);
-    assert!(at(&open) > 1.2 * at(&sound), "{} against {}", at(&open), at(&sound));
+    let highest = |m: &Motor| (0..36).map(|n| resistance_at(m, TAU * n as f64 / 36.0)).fold(0.0, f64::max);
+    assert!(highest(&open) > 1.2 * highest(&sound), "{} against {}", highest(&open), highest(&sound));
 }
 
 #[test]

@@ -17,7 +17,7 @@ pub mod ring;
 pub mod run;
 
 pub use bars::{bar_to_bar, resistance_at};
-pub use instrument::{Adc, Noise};
+pub use instrument::{Adc, Noise, csv};
 pub use run::{Drive, Recording, run, steady};
 
 use std::f64::consts::{PI, TAU};
@@ -60,8 +60,10 @@ pub struct Motor {
     pub brush: f64,
     /// Width of the slot between two bars, radians.
     pub slot: f64,
-    /// Conductance of a brush that bears fully on one bar, siemens.
-    pub contact: f64,
+    /// Conductance of each brush that bears fully on one bar, siemens.
+    pub contact: [f64; 2],
+    /// How far the second brush stands from opposite the first, radians.
+    pub askew: f64,
     /// Constant part of the drop of both brushes together, volt.
     pub drop: f64,
     /// Leads, ohm.
@@ -80,14 +82,16 @@ pub struct Motor {
 
 impl Motor {
     /// A motor with `k` bars whose terminal resistance and speed constant are about those of a club racing
-    /// motor (0.1 ohm, 2900 rpm/V), and whose coils differ by `spread` (one standard deviation, relative).
+    /// motor (0.1 ohm, 2900 rpm/V). `spread` (one standard deviation, relative) is how much the resistance of
+    /// its coils differs, and by a tenth of it their turns, which are counted; the brushes differ by five
+    /// times as much in their contact and stand up to a degree from opposite each other.
     pub fn new(k: usize, spread: f64, noise: &mut Noise) -> Self {
         let n = k as f64;
         let coils = (0..k)
             .map(|_| Coil {
                 ohm: 0.24 / n * (1.0 + spread * noise.normal()),
                 henry: 300e-6 / (n * n) * (1.0 + spread * noise.normal()),
-                strength: 0.0032 * PI / n * (1.0 + spread * noise.normal()),
+                strength: 0.0032 * PI / n * (1.0 + 0.1 * spread * noise.normal()),
             })
             .collect();
         Motor {
@@ -95,7 +99,8 @@ impl Motor {
             flux: [0.12, 0.03],
             brush: 42f64.to_radians().min(1.6 * TAU / n),
             slot: 4f64.to_radians(),
-            contact: 50.0,
+            contact: [50.0 * (1.0 + 5.0 * spread * noise.even()), 50.0 * (1.0 - 5.0 * spread * noise.even())],
+            askew: (30.0 * spread * noise.normal()).clamp(-1.0, 1.0).to_radians(),
             drop: 0.25,
             leads: 0.01,
             advance: 0.0,
@@ -205,7 +210,7 @@ impl Motor {
     pub fn stands(&self, brush: usize) -> f64 {
         let askew: f64 =
             self.faults.iter().map(|f| if let Fault::BrushAskew(d) = f { d.to_radians() } else { 0.0 }).sum();
-        -self.advance + if brush == 0 { 0.0 } else { PI + askew }
+        -self.advance + if brush == 0 { 0.0 } else { PI + askew + self.askew }
     }
 
     /// Where the middle of a bar stands with the rotor at angle 0.

@@ -28,7 +28,7 @@ pub fn contact(motor: &Motor, brush: usize, angle: f64, joints: &[f64], out: &mu
         }
         let overlap = (d + half_bar).min(half_brush) - (d - half_bar).max(-half_brush);
         let bare = if overlap > 0.0 {
-            motor.contact * bears * overlap / motor.brush + ARC.0
+            motor.contact[brush] * bears * overlap / motor.brush + ARC.0
         } else if -overlap < 8.0 * ARC.1 {
             ARC.0 * (overlap / ARC.1).exp()
         } else {
