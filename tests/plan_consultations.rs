@@ -50,7 +50,8 @@ fn consult<'k>(
     rng: &mut StdRng,
 ) -> usize {
     let evidence = Evidence::none(&planner.net);
-    let mut moment = Moment { motor, stage: 0, known: Known::default(), evidence };
+    let mut moment =
+        Moment { motor: motor.map(std::borrow::Cow::Borrowed), stage: 0, known: Known::default(), evidence };
     let questions = knowledge.factors.len() + knowledge.observations.len();
     let mut put: BTreeSet<String> = BTreeSet::new();
     let mut declined: BTreeSet<usize> = BTreeSet::new();

@@ -26,4 +26,4 @@ pub use estimate::Estimate;
 pub use quantity::{looks_like_quantity, read, read_difference};
 pub use refusal::QuantityError;
 pub use units::Kind;
-pub use writing::write;
+pub use writing::{in_usual_unit, write, write_difference, write_to};

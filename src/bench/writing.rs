@@ -26,6 +26,42 @@ pub fn write(kind: Kind, value: f64) -> String {
     if unit.is_empty() { number } else { format!("{number} {unit}") }
 }
 
+/// Writes the difference of two quantities, such as a deviation: two significant digits.
+///
+/// It differs from [`write`] for temperatures, where 0.25 degC is worth writing.
+pub fn write_difference(kind: Kind, value: f64) -> String {
+    if !value.is_finite() || value == 0.0 {
+        return write(kind, value);
+    }
+    let rounded: f64 = format!("{value:.1e}").parse().unwrap_or(value);
+    let (per_unit, unit) = handy(kind, rounded.abs());
+    let number = digits(rounded / per_unit, usize::MAX);
+    if unit.is_empty() { number } else { format!("{number} {unit}") }
+}
+
+/// Writes a value with as many decimals as its deviation is worth: to two digits of it, and never more than
+/// [`write`] would.
+pub fn write_to(kind: Kind, value: f64, deviation: f64) -> String {
+    let spread = deviation > 0.0 && deviation.is_finite();
+    if !value.is_finite() || !spread {
+        return write(kind, value);
+    }
+    let (per_unit, unit) = handy(kind, value.abs().max(deviation));
+    let place = (deviation / per_unit).log10().floor() as i32 - 1;
+    let grain = 10f64.powi(place);
+    let number = digits((value / per_unit / grain).round() * grain, usize::try_from(-place).unwrap_or(0));
+    if unit.is_empty() { number } else { format!("{number} {unit}") }
+}
+
+/// A value (in the kind's base unit) as a plain number in the unit in which [`write`] would write it, and
+/// that unit; for programs that read it.
+pub fn in_usual_unit(kind: Kind, value: f64) -> (f64, &'static str) {
+    let (per_unit, unit) = handy(kind, value.abs());
+    // The division leaves digits behind that nobody measured.
+    let number = value / per_unit;
+    (format!("{number:.9e}").parse().unwrap_or(number), unit)
+}
+
 /// The base units in a handy unit for this size, and the unit's spelling.
 fn handy(kind: Kind, size: f64) -> (f64, &'static str) {
     // Smallest size for which a unit is used, base units in one, spelling; greatest first.

@@ -109,11 +109,17 @@ fn nominal(motor: Option<&Motor>, reading: &Reading, key: &str) -> Result<f64, S
         return Err(left_out(reading, &why) + " Name the motor, or answer what was seen.");
     };
     let Some(text) = motor.nominal.get(key) else {
-        let why = format!("it is set against the motor's `{key}`, which the data of `{}` lack", motor.id);
+        let why =
+            format!("it is set against the motor's `{key}`, which the data of `{}` lack", called(motor));
         return Err(left_out(reading, &why) + " Add it to the motor's data, or answer what was seen.");
     };
     kinds::read(reading.kind, text)
-        .map_err(|e| left_out(reading, &format!("the `{key}` of `{}` can't be read: {e}", motor.id)))
+        .map_err(|e| left_out(reading, &format!("the `{key}` of `{}` can't be read: {e}", called(motor))))
+}
+
+/// A motor that only the case describes has no id.
+fn called(motor: &Motor) -> &str {
+    if motor.id.is_empty() { &motor.name } else { &motor.id }
 }
 
 fn left_out(reading: &Reading, why: &str) -> String {

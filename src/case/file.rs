@@ -7,21 +7,24 @@ use serde::{Deserialize, Serialize};
 
 use super::scan::{self, Layout, Shape, Spot};
 use super::wording::{hint, shown};
-use super::{Answer, Case};
+use super::{Answer, Case, own_motor};
 use crate::knowledge::{Knowledge, nearest};
 
 /// What the first key of a case file must say.
 pub const FORMAT: &str = "commsense/case/1";
 /// What stands before the number in [`FORMAT`].
 const FORMAT_STEM: &str = "commsense/case/";
+/// The key under which the case's own motor is described.
+const MOTOR_DATA: &str = "motor-data";
 /// Bytes of the largest case file that is read or written.
 pub const LARGEST: usize = 1 << 20;
 
 /// The keys at the top and what stands below each.
-const KEYS: [(&str, Shape); 7] = [
+const KEYS: [(&str, Shape); 8] = [
     ("format", Shape::Text),
     ("case", Shape::Text),
     ("motor", Shape::Text),
+    (MOTOR_DATA, Shape::Map),
     ("complaint", Shape::Text),
     ("stage", Shape::Text),
     ("answers", Shape::Map),
@@ -56,6 +59,8 @@ struct Raw {
     case: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     motor: Option<String>,
+    #[serde(rename = "motor-data", skip_serializing_if = "Option::is_none")]
+    motor_data: Option<IndexMap<String, String>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     complaint: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -119,6 +124,7 @@ pub fn write(case: &Case, knowledge: &Knowledge) -> Result<String, String> {
         format: Some(FORMAT.to_owned()),
         case: some(&case.case),
         motor: case.motor.clone(),
+        motor_data: (!case.motor_data.is_empty()).then(|| case.motor_data.clone()),
         complaint: some(&case.complaint),
         stage: case.stage.clone(),
         answers: (!answers.is_empty()).then_some(answers),
@@ -142,16 +148,23 @@ pub fn write(case: &Case, knowledge: &Knowledge) -> Result<String, String> {
 /// The file with every text in double quotes, as JSON writes them, which YAML reads too.
 fn in_quotes(raw: &Raw) -> String {
     let mut text = String::new();
-    let named =
-        [("format", &raw.format), ("case", &raw.case), ("motor", &raw.motor), ("complaint", &raw.complaint)];
-    for (key, value) in named.into_iter().chain([("stage", &raw.stage)]) {
+    let named = [
+        ("format", &raw.format),
+        ("case", &raw.case),
+        ("motor", &raw.motor),
+        ("complaint", &raw.complaint),
+        ("stage", &raw.stage),
+    ];
+    for (key, value) in named {
         if let Some(value) = value {
             text += &format!("{key}: {}\n", quoted(value));
         }
     }
-    if let Some(answers) = &raw.answers {
-        text += "answers:\n";
-        answers.iter().for_each(|(id, answer)| text += &format!("  {}: {}\n", quoted(id), quoted(answer)));
+    for (key, map) in [(MOTOR_DATA, &raw.motor_data), ("answers", &raw.answers)] {
+        if let Some(map) = map {
+            text += &format!("{key}:\n");
+            map.iter().for_each(|(id, said)| text += &format!("  {}: {}\n", quoted(id), quoted(said)));
+        }
     }
     if let Some(notes) = &raw.notes {
         text += "notes:\n";
@@ -257,6 +270,7 @@ fn misshapen(layout: &Layout) -> Vec<Problem> {
             continue;
         };
         let wanted = match wanted {
+            Shape::Map if key == MOTOR_DATA => "each value on a line of its own, as `voltage: 7.2 V`",
             Shape::Map => "each answer on a line of its own, as `id: answer`",
             Shape::List => "a list, each member on a line that begins with `- `",
             _ => "text",
@@ -271,6 +285,9 @@ fn misshapen(layout: &Layout) -> Vec<Problem> {
                 value.spot,
                 format!("the answer to `{}` is {is}; write one state or one quantity", shown(inner)),
             )),
+            MOTOR_DATA => {
+                problems.push(at(value.spot, format!("`{}` is {is}; write one value", shown(inner))))
+            }
             "notes" => {
                 problems.push(at(
                     value.spot,
@@ -288,6 +305,7 @@ fn check(raw: Raw, layout: &Layout, knowledge: &Knowledge, problems: &mut Vec<Pr
     let mut case = Case {
         case: raw.case.unwrap_or_default(),
         motor: raw.motor.filter(|m| !m.is_empty()),
+        motor_data: IndexMap::new(),
         complaint: raw.complaint.unwrap_or_default(),
         stage: raw.stage.filter(|s| !s.is_empty()),
         answers: IndexMap::new(),
@@ -299,6 +317,15 @@ fn check(raw: Raw, layout: &Layout, knowledge: &Knowledge, problems: &mut Vec<Pr
     }
     if let Some(stage) = case.stage.as_deref().filter(|s| knowledge.stage_index(s).is_none()) {
         problems.push(at(spot("stage"), unknown("stage", stage, knowledge.stages.iter().map(|s| &*s.id))));
+    }
+    for (key, text) in raw.motor_data.unwrap_or_default() {
+        let value = layout.under(MOTOR_DATA, &key);
+        match own_motor::check(knowledge, &key, &text) {
+            Ok(()) => {
+                case.motor_data.insert(key, text);
+            }
+            Err(why) => problems.push(at(value.map_or(START, |v| v.spot), why)),
+        }
     }
     for (id, text) in raw.answers.unwrap_or_default() {
         let value = layout.under("answers", &id);

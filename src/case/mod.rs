@@ -9,6 +9,7 @@ pub mod complaint;
 pub mod evidence;
 pub mod file;
 mod kinds;
+mod own_motor;
 #[cfg(test)]
 mod sample;
 mod scan;
@@ -23,6 +24,7 @@ pub use answer::{Answer, AnswerError};
 pub use evidence::{Warning, evidence};
 pub use file::Problem;
 pub use kinds::{BenchUnits, of_bench};
+pub use own_motor::{check as check_motor_data, keys as motor_keys};
 pub use store::{LoadError, SaveError, Saved, load, save};
 
 use indexmap::IndexMap;
@@ -34,6 +36,9 @@ pub struct Case {
     pub case: String,
     /// Id of the motor, where it is known.
     pub motor: Option<String>,
+    /// What is known of this very motor: the nominal values that it lacks in the knowledge or that differ,
+    /// each with its unit, and `name`, `slots`, `rebuildable`.
+    pub motor_data: IndexMap<String, String>,
     /// The owner's words; may be empty.
     pub complaint: String,
     /// Id of the stage that the work has reached; none before it has begun.

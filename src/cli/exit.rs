@@ -60,6 +60,11 @@ impl Failure {
 
     /// The failure as it is printed.
     pub fn render(&self, page: &Page) -> String {
+        self.text().render(page)
+    }
+
+    /// The failure with its help, as text.
+    pub fn text(&self) -> Text {
         let mut text = Text::new();
         let word = if self.code == INTERRUPTED { "stopped" } else { "error" };
         // Several problems are several lines.
@@ -69,7 +74,7 @@ impl Failure {
         for line in &self.help {
             text.item(2, Styled::new().strong("help").plain(": "), line.as_str());
         }
-        text.render(page)
+        text
     }
 
     /// The exit code for the operating system.

@@ -84,6 +84,8 @@ pub enum Kind {
     Cautions,
     /// Motors with their nominal data
     Motors,
+    /// Measurements at the bench whose result is computed
+    Measurements,
 }
 
 /// Forms of a picture.
@@ -168,6 +170,7 @@ fn all_ids(k: &Knowledge) -> Vec<&str> {
     ids.extend(k.motors.iter().map(|x| x.id.as_str()));
     ids.extend(k.stages.iter().map(|x| x.id.as_str()));
     ids.extend(k.sources.iter().map(|x| x.id.as_str()));
+    ids.extend(k.measurements.iter().map(|x| x.id.as_str()));
     ids
 }
 
@@ -201,6 +204,7 @@ fn list_table(kind: Kind, k: &Knowledge) -> Table {
         Kind::Motors => {
             &[("motor", Left), ("can", Left), ("slots", Right), ("another", Right), ("what it is", Left)]
         }
+        Kind::Measurements => &[("measurement", Left), ("what it finds out", Left)],
     });
     let mut row = |id: &str, cells: Vec<Styled>| {
         table.row(std::iter::once(named(id)).chain(cells).collect());
@@ -223,6 +227,7 @@ fn list_table(kind: Kind, k: &Knowledge) -> Table {
         Kind::Motors => k.motors.iter().for_each(|x| {
             row(&x.id, strings(&[&x.can, &x.slots.to_string(), &money(x.replace_cost), &x.summary]));
         }),
+        Kind::Measurements => k.measurements.iter().for_each(|x| row(&x.id, strings(&[&x.summary]))),
     }
     table
 }
@@ -258,6 +263,11 @@ fn list_json(kind: Kind, k: &Knowledge) -> Value {
         Kind::Motors => ("motors", k.motors.iter().map(|x| json!({
             "id": x.id, "name": x.name, "can": x.can, "rebuildable": x.rebuildable, "slots": x.slots,
             "replace_cost": x.replace_cost, "nominal": x.nominal,
+        })).collect()),
+        Kind::Measurements => ("measurements", k.measurements.iter().map(|x| json!({
+            "id": x.id, "name": x.name, "summary": x.summary,
+            "inputs": x.inputs.iter().map(|i| &i.id).collect::<Vec<_>>(),
+            "readings": x.results.iter().filter_map(|r| r.reading.as_ref()).collect::<Vec<_>>(),
         })).collect()),
     };
     json!({"format": "commsense/list/1", "kind": word, "entries": entries})

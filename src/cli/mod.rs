@@ -7,6 +7,7 @@ pub mod desk;
 pub mod exit;
 pub mod guard;
 pub mod knowledge;
+pub mod measure;
 pub mod procedure;
 pub mod prompt;
 pub mod show;
@@ -75,6 +76,10 @@ pub enum Command {
         #[command(subcommand)]
         command: knowledge::Command,
     },
+    /// Work out what a measurement at the bench means
+    #[command(before_help = measure::EXAMPLES, after_help = exit::HELP)]
+    #[command(subcommand_required = true, arg_required_else_help = true, disable_help_subcommand = true)]
+    Measure(Box<measure::Measure>),
     /// Show one repair: tools, cautions, steps, and the checks that prove it
     #[command(before_help = procedure::EXAMPLES, after_help = exit::HELP)]
     Procedure(procedure::Procedure),
@@ -110,6 +115,7 @@ fn run(cli: Cli, appearance: Appearance) -> Result<(), Failure> {
     match cli.command {
         Command::Triage(args) => triage::run(args, &desk),
         Command::Knowledge { command } => knowledge::run(command, &desk),
+        Command::Measure(args) => measure::run(&args, &desk),
         Command::Procedure(args) => procedure::run(&args, &desk),
     }
 }

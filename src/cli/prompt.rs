@@ -32,6 +32,11 @@ pub trait Prompter {
     /// # Errors
     /// When it cannot be written.
     fn show(&mut self, text: &Text) -> Result<(), AskError>;
+
+    /// Whether a line may be drawn over again, as a moving bar is.
+    fn redraws(&self) -> bool {
+        false
+    }
 }
 
 /// A question with everything that may be said to it.
@@ -118,6 +123,8 @@ pub enum Side {
     Why,
     /// How is it looked at or measured?
     How,
+    /// Let the program work it out from what is measured.
+    Measure,
     /// Return to the question before, or to any other.
     Back,
     /// Show the ranking so far.
@@ -128,7 +135,8 @@ pub enum Side {
 
 impl Side {
     /// All of them, in the order in which they are always shown.
-    pub const ALL: [Side; 6] = [Side::Unknown, Side::Why, Side::How, Side::Back, Side::Ranking, Side::Stop];
+    pub const ALL: [Side; 7] =
+        [Side::Unknown, Side::Why, Side::How, Side::Measure, Side::Back, Side::Ranking, Side::Stop];
 
     /// What the person reads.
     pub fn label(self) -> &'static str {
@@ -136,6 +144,7 @@ impl Side {
             Side::Unknown => "Don't know",
             Side::Why => "Why do you ask?",
             Side::How => "How do I check it?",
+            Side::Measure => "Work it out from measurements",
             Side::Back => "Back / change an answer",
             Side::Ranking => "Ranking so far",
             Side::Stop => "Stop here",
@@ -148,6 +157,7 @@ impl Side {
             Side::Unknown => 'd',
             Side::Why => '?',
             Side::How => 'h',
+            Side::Measure => 'm',
             Side::Back => 'b',
             Side::Ranking => 'r',
             Side::Stop => 'q',

@@ -93,6 +93,7 @@ impl<'k> Sheet<'k> {
             Basis::CommonPractice => "common practice".into(),
             Basis::FromMemory => "from memory".into(),
             Basis::Judgement => "judgement".into(),
+            Basis::Measured => "measured".into(),
         }
     }
 

@@ -43,6 +43,8 @@ pub enum Basis {
     FromMemory,
     /// An expert's guess.
     Judgement,
+    /// Measured at the shop's own bench.
+    Measured,
 }
 
 /// Costs and thresholds of the shop, in its own money.
@@ -318,6 +320,16 @@ pub enum Derive {
     Difference(String),
 }
 
+impl Derive {
+    /// The key of the nominal value that a reading is set against, where it is.
+    pub fn nominal(&self) -> Option<&str> {
+        match self {
+            Derive::Value => None,
+            Derive::Ratio(key) | Derive::Difference(key) => Some(key),
+        }
+    }
+}
+
 /// One standard deviation of a reading.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Spread {
@@ -410,7 +422,7 @@ pub struct Part {
 impl Part {
     /// Its price for a motor.
     pub fn price(&self, motor: Option<&Motor>) -> f64 {
-        motor.filter(|_| self.by_motor).map_or(self.cost, |m| m.replace_cost)
+        motor.filter(|m| self.by_motor && m.replace_cost > 0.0).map_or(self.cost, |m| m.replace_cost)
     }
 }
 
@@ -490,7 +502,7 @@ pub struct Motor {
     pub can: String,
     /// Whether it is made to be taken apart.
     pub rebuildable: bool,
-    /// Number of armature slots.
+    /// Number of armature slots; 0 when it is not known.
     pub slots: u32,
     /// What it is and what it drives.
     pub summary: String,
@@ -537,6 +549,8 @@ pub struct Input {
     pub how: String,
     /// How an answer is written.
     pub example: String,
+    /// Key of the motor's nominal value that answers it where nothing else does.
+    pub nominal: Option<String>,
     /// Ids of cautions that come before it.
     pub cautions: Vec<String>,
 }
@@ -562,13 +576,15 @@ pub struct Guide {
     pub basis: Basis,
 }
 
-/// That a figure of a [`Measurement`] is a reading of a case.
+/// What a figure of a [`Measurement`] is: a reading of a case, a nominal value of a healthy motor, or both.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct MeasuredReading {
     /// The figure, as the measurement calls it.
     pub figure: String,
-    /// Id of the reading.
-    pub reading: String,
+    /// Id of the reading; none for a figure that only describes a healthy motor.
+    pub reading: Option<String>,
+    /// Key of the nominal value that the figure is of a healthy motor, where it is one.
+    pub nominal: Option<String>,
 }
 
 /// What a word means in which a [`Measurement`] puts what it has found.

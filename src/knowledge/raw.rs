@@ -258,6 +258,7 @@ raw! {
         #[serde(default)] question: String,
         #[serde(default)] how: String,
         #[serde(default)] example: String,
+        nominal: Option<String>,
         #[serde(default)] cautions: Vec<String>,
     }
     RawGuide {
@@ -275,7 +276,8 @@ raw! {
     }
     RawResult {
         figure: String,
-        reading: String,
+        reading: Option<String>,
+        nominal: Option<String>,
     }
     RawFinding {
         word: String,

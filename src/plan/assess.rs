@@ -1,5 +1,7 @@
 //! A case at one moment: posteriors, scopes, and what to do next.
 
+use std::borrow::Cow;
+
 use super::Known;
 use super::questions::{Candidate, Opening, Ranking, Situation, Valued};
 use super::scopes::{self, ScopeModel, ScopeRow};
@@ -26,8 +28,8 @@ pub struct Planner<'k> {
 /// What is known of a motor at one moment, as the planner needs it.
 #[derive(Debug, Clone)]
 pub struct Moment<'k> {
-    /// The motor, if it is in the knowledge base.
-    pub motor: Option<&'k Motor>,
+    /// The motor, if it is in the knowledge base or the case describes it.
+    pub motor: Option<Cow<'k, Motor>>,
     /// The stage that has been reached (index).
     pub stage: usize,
     /// What has been answered.
@@ -97,7 +99,7 @@ impl<'k> Planner<'k> {
     pub fn assess(&self, moment: Moment<'k>) -> Result<Assessment<'_, 'k>, InferenceError> {
         let engine = Engine::compile(&self.net, &moment.evidence, &Limits::default())?;
         let wanted = scopes::wanted_cured(&self.net, &moment.evidence);
-        let scopes = scopes::models(self.knowledge, &self.net, moment.motor, &moment.known, &wanted);
+        let scopes = scopes::models(self.knowledge, &self.net, moment.motor.as_ref(), &moment.known, &wanted);
         Ok(Assessment { planner: self, moment, engine, wanted, scopes })
     }
 }
@@ -175,7 +177,7 @@ impl<'p, 'k> Assessment<'p, 'k> {
             scopes: &self.scopes,
             wanted: &self.wanted,
             known: &self.moment.known,
-            motor: self.moment.motor,
+            motor: self.moment.motor.as_deref(),
             stage: self.moment.stage,
         }
     }

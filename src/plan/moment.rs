@@ -11,10 +11,10 @@ use crate::knowledge::{Knowledge, Motor};
 /// A case without a stage stands at the first one.
 pub fn of<'k>(planner: &Planner<'k>, case: &Case) -> (Moment<'k>, Vec<Warning>) {
     let knowledge = planner.knowledge;
-    let motor = case.motor.as_deref().and_then(|id| knowledge.motor(id));
-    let (evidence, warnings) = evidence(knowledge, &planner.net, motor, &case.answers);
+    let motor = case.motor(knowledge);
+    let (evidence, warnings) = evidence(knowledge, &planner.net, motor.as_deref(), &case.answers);
     let stage = case.stage.as_deref().and_then(|id| knowledge.stage_index(id)).unwrap_or(0);
-    let known = known(knowledge, motor, case);
+    let known = known(knowledge, motor.as_deref(), case);
     (Moment { motor, stage, known, evidence }, warnings)
 }
 

@@ -73,8 +73,8 @@ pub(super) struct Situation<'a, 'k> {
     pub wanted: &'a [bool],
     /// What is known.
     pub known: &'a Known,
-    /// The motor, if it is in the knowledge base.
-    pub motor: Option<&'k Motor>,
+    /// The motor, if it is known.
+    pub motor: Option<&'a Motor>,
     /// The stage that has been reached (index).
     pub stage: usize,
 }

@@ -1,5 +1,6 @@
 //! Scopes of work set against each other: what each would cost, and how surely it cures the motor.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 
 use super::{Known, stages};
@@ -19,7 +20,7 @@ pub struct ScopeModel<'k> {
     /// scope removes it, or 1 for a fault that has nothing to do with the complaint.
     pub clears: Vec<f64>,
     limits: Vec<Limit<'k>>,
-    motor: Option<&'k Motor>,
+    motor: Option<Cow<'k, Motor>>,
 }
 
 #[derive(Debug, Clone)]
@@ -50,7 +51,7 @@ impl<'k> ScopeModel<'k> {
         knowledge: &'k Knowledge,
         scope: &'k Scope,
         faults: &HashMap<&str, usize>,
-        motor: Option<&'k Motor>,
+        motor: Option<&Cow<'k, Motor>>,
         closed: &dyn Fn(&str) -> bool,
     ) -> Self {
         let find = |ids: &'k [String]| {
@@ -60,7 +61,7 @@ impl<'k> ScopeModel<'k> {
         let always = find(&scope.always);
         let optional = find(&scope.as_needed);
         let labour = knowledge.shop.labour_per_minute;
-        let price = |r: &Repair| r.minutes * labour + parts_cost(r, motor);
+        let price = |r: &Repair| r.minutes * labour + parts_cost(r, motor.map(|m| &**m));
         let removal = |r: &Repair, fault: usize| {
             r.removes
                 .iter()
@@ -98,7 +99,7 @@ impl<'k> ScopeModel<'k> {
             as_needed: optional.into_iter().zip(wanted).collect(),
             clears,
             limits,
-            motor,
+            motor: motor.cloned(),
         }
     }
 
@@ -112,7 +113,7 @@ impl<'k> ScopeModel<'k> {
         let mut untouched = vec![1.0; knowledge.stages.len()];
         let mut add = |repair: &Repair, chance: f64| {
             work.minutes += chance * repair.minutes;
-            work.parts += chance * parts_cost(repair, self.motor);
+            work.parts += chance * parts_cost(repair, self.motor.as_deref());
             if let Some(depth) = knowledge.stage_index(&repair.stage) {
                 untouched[depth] *= 1.0 - chance;
             }
@@ -142,7 +143,7 @@ impl<'k> ScopeModel<'k> {
     /// The hard limit that blocks this scope, if one holds.
     pub fn blocked(&self, known: &Known, faults: &[f64]) -> Option<&'k str> {
         let holds = |limit: &Limit| match limit.when {
-            LimitWhen::Rebuildable(value) => self.motor.is_some_and(|m| m.rebuildable == *value),
+            LimitWhen::Rebuildable(value) => self.motor.as_deref().is_some_and(|m| m.rebuildable == *value),
             LimitWhen::FaultAbove(_, above) => limit.fault.is_some_and(|f| faults[f] > *above),
             LimitWhen::Answer(when) => known.holds(when),
         };
@@ -202,14 +203,14 @@ pub fn wanted_cured(net: &BeliefNet, evidence: &Evidence) -> Vec<bool> {
 pub fn models<'k>(
     knowledge: &'k Knowledge,
     net: &BeliefNet,
-    motor: Option<&'k Motor>,
+    motor: Option<&Cow<'k, Motor>>,
     known: &Known,
     wanted: &[bool],
 ) -> Vec<ScopeModel<'k>> {
     let faults: HashMap<&str, usize> = net.faults.iter().enumerate().map(|(i, f)| (&*f.id, i)).collect();
     let closed = |stage: &str| {
         let stage = knowledge.stages.iter().find(|s| s.id == stage);
-        stage.is_some_and(|s| stages::closed(s, motor, known).is_some())
+        stage.is_some_and(|s| stages::closed(s, motor.map(|m| &**m), known).is_some())
     };
     let model = |scope| {
         let mut model = ScopeModel::new(knowledge, scope, &faults, motor, &closed);

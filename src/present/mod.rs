@@ -1,6 +1,8 @@
 //! Results as terminal text, JSON and pictures.
 
+pub mod dial;
 pub mod dot;
+pub mod measure;
 pub mod svg;
 pub mod text;
 pub mod triage;

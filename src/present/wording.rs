@@ -263,6 +263,7 @@ fn basis_word(basis: &Basis) -> &str {
         Basis::CommonPractice => "common practice",
         Basis::FromMemory => "from memory",
         Basis::Judgement => "judgement",
+        Basis::Measured => "measured",
     }
 }
 

@@ -55,7 +55,7 @@ fn all_problems_are_named_in_one_run() {
     assert_eq!(
         problems(&text),
         [
-            "2:1: a case file has no key `motr` (did you mean `motor`?): its keys are format, case, motor, complaint, stage, answers, notes",
+            "2:1: a case file has no key `motr` (did you mean `motor`?): its keys are format, case, motor, motor-data, complaint, stage, answers, notes",
             "3:8: no motor is called `heron-540` (did you mean `heron-540-3`?): write one of heron-540-3",
             "4:8: no stage is called `bech` (did you mean `bench`?): write one of counter, bench, powered",
             "6:3: no question is called `power-los` (did you mean `power-loss`?)",

@@ -1,11 +1,14 @@
 //! The beginning: which motor, and what the owner says.
 
+use std::rc::Rc;
+
 use super::super::exit::Failure;
 use super::super::prompt::{Choice, Prompt, Reply, Side, TextWanted};
 use super::question::answered;
 use super::{Consultation, Turn};
 use crate::case::complaint::Match;
-use crate::case::{Answer, complaint};
+use crate::case::{Answer, check_motor_data, complaint, motor_keys};
+use crate::knowledge::Knowledge;
 use crate::present::text::{Styled, Text};
 
 /// Where the person wants to go from a step of the beginning.
@@ -13,6 +16,17 @@ enum Go {
     On,
     Back,
     Stop,
+}
+
+/// How a value of a motor is written: as some motor of the knowledge has it.
+fn example<'k>(knowledge: &'k Knowledge, key: &str) -> &'k str {
+    let known = knowledge.motors.iter().find_map(|m| m.nominal.get(key));
+    match (known, key) {
+        (Some(text), _) => text,
+        (None, "slots") => "3",
+        (None, "rebuildable") => "yes",
+        (None, _) => "Old boat motor",
+    }
 }
 
 impl<'k> Consultation<'_, 'k> {
@@ -50,7 +64,8 @@ impl<'k> Consultation<'_, 'k> {
                 note: format!("{} can, {} slots", m.can, m.slots),
             })
             .collect();
-        choices.push(Choice::new("another", "Another motor, or not known"));
+        choices.push(Choice::new("describe", "Another motor: say what is known of it"));
+        choices.push(Choice::new("another", "Not known"));
         let reply = self.prompter.ask(&Prompt {
             id: "motor".into(),
             heading: "The motor".into(),
@@ -61,8 +76,55 @@ impl<'k> Consultation<'_, 'k> {
         })?;
         let Reply::Choice(i) = reply else { return Ok(Go::Stop) };
         self.case.motor = knowledge.motors.get(i).map(|m| m.id.clone());
+        if i == knowledge.motors.len() {
+            self.describe_motor()?;
+        }
         self.save()?;
         Ok(Go::On)
+    }
+
+    /// Asks for what is known of a motor that is not in the knowledge: any of it, in any order.
+    fn describe_motor(&mut self) -> Result<(), Failure> {
+        let knowledge = self.knowledge();
+        let keys = motor_keys(knowledge);
+        loop {
+            let mut choices = vec![Choice::new("enough", "That is all that is known")];
+            choices.extend(keys.iter().map(|(key, _)| {
+                let words = key.replace('-', " ");
+                let said = self.case.motor_data.get(key).cloned().unwrap_or_default();
+                Choice { note: said, ..Choice::new(key, format!("Its {words}")) }
+            }));
+            let reply = self.prompter.ask(&Prompt {
+                id: "motor-data".into(),
+                heading: "The motor".into(),
+                question: "What is known of it? Every value makes the readings say more.".into(),
+                choices,
+                side: vec![Side::Back],
+                ..Prompt::default()
+            })?;
+            let key = match reply {
+                Reply::Choice(i) if i > 0 => keys.get(i - 1).map(|(key, _)| key.clone()),
+                _ => None,
+            };
+            let Some(key) = key else { return Ok(()) };
+            let example = example(knowledge, &key);
+            let (of, alone) = (key.clone(), Rc::new(knowledge.clone()));
+            let text = TextWanted::checked(format!("it, such as {example}"), move |typed| {
+                check_motor_data(&alone, &of, typed)
+            });
+            let reply = self.prompter.ask(&Prompt {
+                id: format!("motor-{key}"),
+                heading: "The motor".into(),
+                question: format!("What is its {} when it is healthy?", key.replace('-', " ")),
+                text: Some(text),
+                side: vec![Side::Back],
+                ..Prompt::default()
+            })?;
+            if let Reply::Text(typed) = reply {
+                self.case.motor_data.insert(key, typed);
+                self.save()?;
+            }
+        }
     }
 
     fn what_is_wrong(&mut self, back: bool) -> Result<Go, Failure> {

@@ -127,7 +127,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
             name => name,
         };
         text.heading(Styled::new().title("Triage · ").title(name));
-        if let Some(motor) = self.case.motor.as_deref().and_then(|id| self.knowledge().motor(id)) {
+        if let Some(motor) = self.case.motor(self.knowledge()) {
             text.item(
                 0,
                 Styled::new().muted("Motor: "),

@@ -1,12 +1,14 @@
 //! Putting one question, with all that may be asked back.
 
 use super::super::exit::Failure;
+use super::super::measure;
 use super::super::prompt::{Choice, Prompt, Reply, Side, TextWanted};
 use super::{Consultation, Turn};
 use crate::case::Answer;
-use crate::knowledge::{Ask, Derive, Kind, Knowledge, Motor, Reading};
+use crate::knowledge::{Ask, Derive, Kind, Knowledge, Measurement, Motor, Reading};
 use crate::plan::assess::Assessment;
 use crate::plan::questions::Valued;
+use crate::present::measure::taken;
 use crate::present::text::{Align, Styled, Table, Text, minutes, money, percent};
 use crate::present::triage::text::{cautions_before, head, name, scope_name};
 
@@ -33,33 +35,19 @@ impl<'c, 'k> Consultation<'c, 'k> {
             // Asked again, it is short: what stands before it was just read.
             prompt.note = Text::new();
             match reply {
-                Reply::Choice(i) => self.take(id, Answer::State(i))?,
-                Reply::Text(typed) => {
-                    if !self.take_typed(id, &typed)? {
-                        continue;
-                    }
-                }
-                Reply::Side(Side::Unknown) => self.take(id, Answer::Unknown)?,
                 Reply::Side(Side::Why) => {
                     let text = why(assessment, valued);
                     self.prompter.say(&text)?;
-                    continue;
                 }
-                Reply::Side(Side::How) => {
-                    self.prompter.say(&how(self.planner.knowledge, valued.candidate.ask))?;
-                    continue;
-                }
-                Reply::Side(Side::Ranking) => {
-                    self.show_ranking(assessment)?;
-                    continue;
-                }
+                Reply::Side(Side::Ranking) => self.show_ranking(assessment)?,
                 Reply::Side(Side::Back) => {
                     self.put -= 1;
                     return self.change();
                 }
                 Reply::Side(Side::Stop) => return Ok(Turn::Stop),
+                other if self.taken(id, &other)? => return Ok(Turn::Again),
+                _ => {}
             }
-            return Ok(Turn::Again);
         }
     }
 
@@ -70,23 +58,71 @@ impl<'c, 'k> Consultation<'c, 'k> {
             let reply = self.prompter.ask(&prompt)?;
             prompt.note = Text::new();
             match reply {
-                Reply::Choice(i) => self.take(id, Answer::State(i))?,
-                Reply::Text(typed) => {
-                    if !self.take_typed(id, &typed)? {
-                        continue;
-                    }
-                }
-                Reply::Side(Side::Unknown) => self.take(id, Answer::Unknown)?,
-                Reply::Side(Side::How) => {
-                    if let Some(ask) = self.knowledge().ask(id) {
-                        self.prompter.say(&how(self.planner.knowledge, ask))?;
-                    }
-                    continue;
-                }
-                Reply::Side(_) => return Ok(false),
+                Reply::Side(Side::Back) => return Ok(false),
+                other if self.taken(id, &other)? => return Ok(true),
+                _ => {}
             }
-            return Ok(true);
         }
+    }
+
+    /// Takes a reply that answers, or does what helps to answer; false when the question is still open.
+    fn taken(&mut self, id: &'k str, reply: &Reply) -> Result<bool, Failure> {
+        match reply {
+            Reply::Choice(i) => self.take(id, Answer::State(*i))?,
+            Reply::Text(typed) => return self.take_typed(id, typed),
+            Reply::Side(Side::Unknown) => self.take(id, Answer::Unknown)?,
+            Reply::Side(Side::Measure) => return self.work_out(id),
+            Reply::Side(_) => {
+                if let Some(ask) = self.knowledge().ask(id) {
+                    self.prompter.say(&how(self.planner.knowledge, ask))?;
+                }
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+
+    /// Leads through the measurement that answers a question, and takes all that it gives; false when it was
+    /// broken off or gave nothing.
+    fn work_out(&mut self, id: &'k str) -> Result<bool, Failure> {
+        let knowledge = self.knowledge();
+        let fitting = measurements_for(knowledge, id);
+        let of = match fitting.as_slice() {
+            [] => return Ok(false),
+            [one] => *one,
+            many => {
+                let reply = self.prompter.ask(&Prompt {
+                    id: "measurement".into(),
+                    heading: "At the bench".into(),
+                    question: "From which measurement?".into(),
+                    choices: many
+                        .iter()
+                        .map(|m| Choice { note: m.summary.clone(), ..Choice::new(&m.id, &m.name) })
+                        .collect(),
+                    side: vec![Side::Back],
+                    ..Prompt::default()
+                })?;
+                let Reply::Choice(i) = reply else { return Ok(false) };
+                match many.get(i) {
+                    Some(of) => *of,
+                    None => return Ok(false),
+                }
+            }
+        };
+        let motor = self.case.motor(knowledge);
+        let Some(outcome) = measure::within(knowledge, of, motor.as_deref(), self.prompter)? else {
+            return Ok(false);
+        };
+        let (answers, _) = taken(knowledge, of, &outcome);
+        for answer in &answers {
+            self.case.answer(&answer.id, answer.answer.clone());
+        }
+        self.settle()?;
+        self.save()?;
+        for answer in &answers {
+            self.warn_about(&answer.id)?;
+        }
+        Ok(!answers.is_empty())
     }
 
     /// The side actions; back only where there is something to go back to.
@@ -115,14 +151,18 @@ impl<'c, 'k> Consultation<'c, 'k> {
             }
             None => String::new(),
         };
-        let motor = self.case.motor.as_deref().and_then(|m| knowledge.motor(m));
+        let motor = self.case.motor(knowledge);
+        let mut side = side;
+        if side.contains(&Side::How) && !measurements_for(knowledge, id).is_empty() {
+            side.push(Side::Measure);
+        }
         Prompt {
             id: id.into(),
             heading,
             question,
             note: text,
             choices: states.iter().map(|(id, label)| Choice::new(*id, *label)).collect(),
-            text: reading_for(knowledge, id).map(|r| wanted(r, motor)),
+            text: reading_for(knowledge, id).map(|r| wanted(r, motor.as_deref())),
             side,
         }
     }
@@ -154,6 +194,19 @@ fn reading_for<'k>(knowledge: &'k Knowledge, id: &str) -> Option<&'k Reading> {
     knowledge
         .reading(id)
         .or_else(|| knowledge.readings.iter().find(|r| r.bands.iter().any(|b| b.observation == id)))
+}
+
+/// The measurements that answer a question: first those that compute its reading, then those whose findings
+/// speak of it.
+fn measurements_for<'k>(knowledge: &'k Knowledge, id: &str) -> Vec<&'k Measurement> {
+    let reading = |r: &str| {
+        r == id || knowledge.reading(r).is_some_and(|r| r.bands.iter().any(|b| b.observation == id))
+    };
+    let computes = |m: &&Measurement| m.results.iter().filter_map(|r| r.reading.as_deref()).any(reading);
+    let speaks = |m: &&Measurement| m.findings.iter().any(|f| f.answers.iter().any(|(o, _)| o == id));
+    let known = || knowledge.measurements.iter().filter(|m| measure::Test::named(&m.id).is_some());
+    let first = known().filter(computes);
+    first.chain(known().filter(|m| !computes(m)).filter(speaks)).collect()
 }
 
 /// A reading that may be typed, checked against the knowledge while it is typed.

@@ -249,6 +249,7 @@ How much power has the motor lost?
   2  Some: weaker · as with half of the cells
   or type the speed, such as 12000 rpm
   d Don't know   ? Why do you ask?   h How do I check it?
+  m Work it out from measurements
   b Back / change an answer   r Ranking so far   q Stop here
 ";
         assert_eq!(
@@ -256,7 +257,7 @@ How much power has the motor lost?
             format!(
                 "{sheet}Answer: \n\
                  ! Type a number from 1 to 2, or the speed, such as\n\
-                 \u{20} 12000 rpm, or one of the keys d ? h b r q.\nAnswer: 2\n{sheet}Answer: b\n"
+                 \u{20} 12000 rpm, or one of the keys d ? h m b r q.\nAnswer: 2\n{sheet}Answer: b\n"
             )
         );
     }

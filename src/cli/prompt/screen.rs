@@ -200,6 +200,10 @@ impl Prompter for Screen {
         out.write_all(text.render(&self.appearance.result_page()).as_bytes())?;
         Ok(out.flush()?)
     }
+
+    fn redraws(&self) -> bool {
+        true
+    }
 }
 
 /// How many rows of a list to show at once in a room of so many lines: all if they fit, else as many as

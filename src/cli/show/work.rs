@@ -96,8 +96,8 @@ pub(super) fn measurement(sheet: &mut Sheet, m: &Measurement) {
     });
     let limits = limits.collect();
     sheet.list("Limits and usual values", limits);
-    let results =
-        m.results.iter().map(|r| Styled::new().strong(&r.reading).muted(format!(" · {}", r.figure)));
+    let results = m.results.iter().filter_map(|r| Some((r.reading.as_deref()?, &r.figure)));
+    let results = results.map(|(id, figure)| Styled::new().strong(id).muted(format!(" · {figure}")));
     sheet.list("Readings of a case that it gives", results.collect());
     let findings = m.findings.iter().map(|f| Styled::new().strong(&f.word).plain(": ").plain(&f.says));
     sheet.list("What it may find", findings.collect());

@@ -120,7 +120,7 @@ impl Context<'_> {
         match basis {
             Some(text) => self.basis_text(text, &entry.key("basis")),
             None => {
-                let help = "Add `basis:` with the id of a source, or `common practice`, `from memory` or `judgement`.";
+                let help = "Add `basis:` with the id of a source, or `common practice`, `from memory`, `judgement` or `measured`.";
                 self.report(Code::Basis, &entry.key("id"), "this entry has no basis for its numbers", help);
                 Basis::Judgement
             }
@@ -137,15 +137,16 @@ impl Context<'_> {
             "common practice" => Basis::CommonPractice,
             "from memory" => Basis::FromMemory,
             "judgement" => Basis::Judgement,
+            "measured" => Basis::Measured,
             _ => {
                 let draft = self.draft;
                 if !draft.sources.knows(text) {
-                    let others = ["common practice", "from memory", "judgement"];
+                    let others = ["common practice", "from memory", "judgement", "measured"];
                     let known = draft.sources.entries.keys().map(String::as_str).chain(others);
                     let help = match nearest(text, known) {
                         Some(near) => format!("Did you mean `{near}`?"),
                         None => {
-                            "Add it to `sources`, or write `common practice`, `from memory` or `judgement`."
+                            "Add it to `sources`, or write `common practice`, `from memory`, `judgement` or `measured`."
                                 .into()
                         }
                     };

@@ -4,6 +4,7 @@ use std::collections::HashSet;
 
 use super::Context;
 use super::readings::kind;
+use crate::knowledge::diagnostic::Code;
 use crate::knowledge::model::*;
 use crate::knowledge::raw::*;
 use crate::knowledge::source::Trail;
@@ -44,11 +45,24 @@ impl Context<'_> {
                 kind,
                 question: self.text(&raw.question, &at.key("question"), "the question"),
                 how: self.optional_text(&raw.how, &at.key("how")),
+                nominal: self.nominal_key(raw.nominal.as_deref(), &at.key("nominal")),
                 example: self.text(&raw.example, &at.key("example"), "the example"),
                 cautions: self.ids(&draft.cautions, &raw.cautions, &at.key("cautions"), "caution"),
             });
         }
         out
+    }
+
+    /// A key that at least one motor has, where any motors are known.
+    fn nominal_key(&mut self, key: Option<&str>, at: &Trail) -> Option<String> {
+        let key = key?;
+        let motors = &self.draft.motors;
+        let known = || motors.iter().flat_map(|m| m.raw.nominal.keys().map(String::as_str));
+        if !motors.torn && !motors.entries.is_empty() && !known().any(|k| k == key) {
+            let known: Vec<&str> = known().collect();
+            self.unknown(key, at, "nominal value of a motor", known);
+        }
+        Some(key.to_owned())
     }
 
     fn guides(&mut self, guides: &[RawGuide], list: &Trail) -> Vec<Guide> {
@@ -83,9 +97,19 @@ impl Context<'_> {
         let mut out = Vec::new();
         for (i, raw) in results.iter().enumerate() {
             let at = list.item(i);
-            self.knows(&draft.readings, &raw.reading, &at.key("reading"), "reading");
             let figure = self.id(&raw.figure, &at.key("figure"));
-            out.push(MeasuredReading { figure, reading: raw.reading.clone() });
+            if let Some(reading) = &raw.reading {
+                self.knows(&draft.readings, reading, &at.key("reading"), "reading");
+            } else if raw.nominal.is_none() {
+                let message = "the figure is neither a reading nor a nominal value";
+                self.report(Code::Unfitting, &at, message, "Add `reading:`, or `nominal:`.");
+            }
+            // What a reading is divided by is what a healthy motor reads.
+            let known = raw.reading.as_ref().and_then(|id| draft.readings.entries.get(id));
+            let divided =
+                known.filter(|r| r.raw.derive == RawDerive::Ratio).and_then(|r| r.raw.nominal.clone());
+            let own = self.nominal_key(raw.nominal.as_deref(), &at.key("nominal"));
+            out.push(MeasuredReading { figure, reading: raw.reading.clone(), nominal: own.or(divided) });
         }
         out
     }

@@ -18,7 +18,7 @@ const DEEP: usize = 4;
 fn model<'k>(knowledge: &'k Knowledge, id: &str, motor: Option<&'k Motor>) -> ScopeModel<'k> {
     let faults: HashMap<&str, usize> = FAULTS.iter().enumerate().map(|(i, f)| (*f, i)).collect();
     let scope = knowledge.scope(id).expect("the sample has it");
-    ScopeModel::new(knowledge, scope, &faults, motor, &|_| false)
+    ScopeModel::new(knowledge, scope, &faults, motor.map(std::borrow::Cow::Borrowed).as_ref(), &|_| false)
 }
 
 #[test]
@@ -107,7 +107,7 @@ fn a_repair_behind_a_closed_door_removes_nothing_and_costs_nothing() {
     let planner = planner(&knowledge);
     let sealed = motor(false);
     let mut shut = moment(&planner, COUNTER, &[]);
-    shut.motor = Some(&sealed);
+    shut.motor = Some(std::borrow::Cow::Borrowed(&sealed));
     let shut = planner.assess(shut).expect("possible");
     let rebuild = shut.scope("rebuild").expect("it is there");
     assert_eq!(rebuild.clears, [0.0; 3]);

@@ -1,5 +1,7 @@
 //! Everything that a result says, gathered from the case and the planner.
 
+use std::borrow::Cow;
+
 use super::speaks::{Speaks, evidence, given_by};
 use crate::case::evidence::bands;
 use crate::case::{Answer, Case, Warning};
@@ -15,8 +17,8 @@ use crate::plan::scopes::ScopeRow;
 pub struct Report<'k> {
     /// The knowledge base that it rests on.
     pub knowledge: &'k Knowledge,
-    /// The motor, where it is one of the knowledge base.
-    pub motor: Option<&'k Motor>,
+    /// The motor, where it is known.
+    pub motor: Option<Cow<'k, Motor>>,
     /// The answers, in the order in which they were given.
     pub answers: Vec<AnswerRow>,
     /// Every fault, most probable first.
@@ -148,7 +150,7 @@ pub fn gather<'k>(
     }
     Ok(Report {
         knowledge,
-        motor: assessment.moment.motor,
+        motor: assessment.moment.motor.clone(),
         answers: answers(assessment, case),
         faults,
         healthy: posterior.healthy,
@@ -190,7 +192,7 @@ fn weights(assessment: &Assessment, id: &str, answer: &Answer) -> Vec<(String, f
     let (Answer::Reading { value, deviation, .. }, Some(reading)) = (answer, knowledge.reading(id)) else {
         return Vec::new();
     };
-    let Ok(all) = bands(knowledge, assessment.moment.motor, reading, *value, *deviation) else {
+    let Ok(all) = bands(knowledge, assessment.moment.motor.as_deref(), reading, *value, *deviation) else {
         return Vec::new();
     };
     let alone = all.len() == 1;

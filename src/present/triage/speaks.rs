@@ -27,7 +27,7 @@ pub(super) fn given_by<'c>(assessment: &Assessment, case: &'c Case, seen: &'c st
         Answer::State(_) => id == seen,
         Answer::Reading { value, deviation, .. } => knowledge
             .reading(id)
-            .and_then(|r| bands(knowledge, assessment.moment.motor, r, *value, *deviation).ok())
+            .and_then(|r| bands(knowledge, assessment.moment.motor.as_deref(), r, *value, *deviation).ok())
             .is_some_and(|all| all.iter().any(|b| b.observation == seen)),
     };
     let given = case.answers.iter().rev().find(|(id, answer)| speaks(id, answer));

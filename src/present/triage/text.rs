@@ -298,7 +298,7 @@ fn work_list(report: &Report, text: &mut Text) {
     text.subheading("The work, step by step");
     let mut said = Vec::new();
     for (i, procedure) in report.repairs.iter().enumerate() {
-        repair(report.knowledge, report.motor, procedure, i + 1, &mut said, text);
+        repair(report.knowledge, report.motor.as_deref(), procedure, i + 1, &mut said, text);
     }
     text.subheading("Afterwards, this proves the cure");
     for check in report.repairs.iter().flat_map(|r| &r.checks) {
