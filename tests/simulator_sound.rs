@@ -29,9 +29,15 @@ fn what_is_supplied_is_heat_work_and_store() {
             motor.faults.extend(fault);
             let e = record(&motor, 7.2, 0.05, 20e3).energy;
             let electric = (e.heat + e.fields + e.shaft) / e.supplied - 1.0;
-            assert!(electric.abs() < 0.005, "{k} bars, {fault:?}: {electric:.5} of the supply is missing, {e:?}");
+            assert!(
+                electric.abs() < 0.005,
+                "{k} bars, {fault:?}: {electric:.5} of the supply is missing, {e:?}"
+            );
             let mechanical = (e.braked + e.motion) / e.shaft - 1.0;
-            assert!(mechanical.abs() < 0.005, "{k} bars, {fault:?}: {mechanical:.5} of the work is missing, {e:?}");
+            assert!(
+                mechanical.abs() < 0.005,
+                "{k} bars, {fault:?}: {mechanical:.5} of the work is missing, {e:?}"
+            );
         }
     }
 }
@@ -63,7 +69,10 @@ fn speed_and_current_agree_with_the_averaged_model() {
             let speed = rpm * TAU / 60.0;
             let torque = motor.friction + motor.drag * speed + load;
             let want_speed = (volts * m1 - torque * ohm) / m2;
-            assert!((speed / want_speed - 1.0).abs() < 0.01, "{k} bars at {volts} V: {speed} for {want_speed}");
+            assert!(
+                (speed / want_speed - 1.0).abs() < 0.01,
+                "{k} bars at {volts} V: {speed} for {want_speed}"
+            );
             let want = (volts - want_speed * m1) / ohm;
             assert!((current / want - 1.0).abs() < 0.05, "{k} bars at {volts} V: {current} for {want}");
         }

@@ -3,6 +3,7 @@
 pub mod dial;
 pub mod dot;
 pub mod measure;
+pub mod ripple_plot;
 pub mod svg;
 pub mod text;
 pub mod triage;

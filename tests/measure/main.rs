@@ -2,10 +2,13 @@
 
 #[path = "../common/mod.rs"]
 mod common;
+#[path = "../simulator/mod.rs"]
+mod simulator;
 
 mod brushes;
 mod commutator;
 mod end_play;
+mod ripple;
 #[cfg(unix)]
 mod run_in;
 mod timing;

@@ -151,7 +151,12 @@ impl Motor {
 
     /// Ohms of the joint at a bar.
     pub fn joint(&self, bar: usize) -> f64 {
-        self.faults.iter().map(|f| if let Fault::PoorJoint(at, ohm) = f { if *at == bar { *ohm } else { 0.0 } } else { 0.0 }).sum()
+        self.faults
+            .iter()
+            .map(
+                |f| if let Fault::PoorJoint(at, ohm) = f { if *at == bar { *ohm } else { 0.0 } } else { 0.0 },
+            )
+            .sum()
     }
 
     /// The coils as the brushes find them, with what is broken broken and what is shorted left out.

@@ -124,14 +124,8 @@ pub fn run(motor: &Motor, drive: &Drive) -> Recording {
 
 /// Mean current in ampere and speed in rpm once the motor runs steadily at a voltage under a load torque.
 pub fn steady(motor: &Motor, volts: f64, load: f64) -> (f64, f64) {
-    let drive = Drive {
-        volts: &|_| volts,
-        load: &|_| load,
-        settle: 0.25,
-        seconds: 0.1,
-        rate: 20e3,
-        start: 0.0,
-    };
+    let drive =
+        Drive { volts: &|_| volts, load: &|_| load, settle: 0.25, seconds: 0.1, rate: 20e3, start: 0.0 };
     let recording = run(motor, &drive);
     (recording.mean_current(), recording.rpm())
 }

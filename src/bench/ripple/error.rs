@@ -84,7 +84,9 @@ pub enum RippleError {
     #[error("a commutator has 2 bars or more, not {0}")]
     Bars(u32),
     /// Nothing varies.
-    #[error("the current never changes: {0} A throughout; the instrument recorded nothing, or its range is far too wide")]
+    #[error(
+        "the current never changes: {0} A throughout; the instrument recorded nothing, or its range is far too wide"
+    )]
     Constant(f64),
     /// Too short.
     #[error("it is too short: {seconds:.3} s; record at least {wanted:.2} s with the motor running steadily")]
@@ -100,7 +102,9 @@ pub enum RippleError {
     )]
     NoRipple,
     /// The speed changes too much to be followed.
-    #[error("the ripple can't be followed through the recording; let the motor settle, then record at a steady voltage")]
+    #[error(
+        "the ripple can't be followed through the recording; let the motor settle, then record at a steady voltage"
+    )]
     Unsteady,
     /// The rate can't carry the ripple.
     #[error(
@@ -160,7 +164,10 @@ impl fmt::Display for Note {
             Note::Preamble(1) => write!(f, "One line before the table was passed over."),
             Note::Preamble(n) => write!(f, "{n} lines before the table were passed over."),
             Note::NoHeader => {
-                write!(f, "There is no header: the first column was taken as time in s, the next as current in A.")
+                write!(
+                    f,
+                    "There is no header: the first column was taken as time in s, the next as current in A."
+                )
             }
             Note::NoUnit { name, taken } => write!(f, "The column `{name}` has no unit: {taken} was taken."),
             Note::RateWins => write!(f, "The rate that was given was used instead of the column of time."),
@@ -170,11 +177,17 @@ impl fmt::Display for Note {
             Note::Filled(n) => write!(f, "{n} short gaps were filled by interpolation."),
             Note::Stretch { gaps, from, to } => {
                 let gaps = if *gaps == 1 { "a gap".to_owned() } else { format!("{gaps} gaps") };
-                write!(f, "The recording has {gaps}: only the longest stretch was used, {from:.3} s to {to:.3} s.")
+                write!(
+                    f,
+                    "The recording has {gaps}: only the longest stretch was used, {from:.3} s to {to:.3} s."
+                )
             }
             Note::Uneven => write!(f, "The steps of time are uneven: values were interpolated to even ones."),
             Note::CutOff(at) => {
-                write!(f, "The current is cut off at {at:.3} A: use a wider range; the shares below may be wrong.")
+                write!(
+                    f,
+                    "The current is cut off at {at:.3} A: use a wider range; the shares below may be wrong."
+                )
             }
         }
     }

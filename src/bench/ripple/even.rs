@@ -99,8 +99,11 @@ fn cut_off(values: &[f64]) -> Option<f64> {
     let (low, high) =
         values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
     [high, low].into_iter().find(|edge| {
-        let runs: usize =
-            values.chunk_by(|a, b| (a == edge) == (b == edge)).filter(|c| c[0] == *edge && c.len() >= 3).map(<[f64]>::len).sum();
+        let runs: usize = values
+            .chunk_by(|a, b| (a == edge) == (b == edge))
+            .filter(|c| c[0] == *edge && c.len() >= 3)
+            .map(<[f64]>::len)
+            .sum();
         // A coarse converter has long runs at every level: a cut holds more samples than the level next to it.
         let next = values
             .iter()
@@ -139,7 +142,8 @@ mod tests {
     #[test]
     fn rounded_times_are_even() {
         // Steps of 1/30 ms, written to 0.01 ms: 0.03, 0.03, 0.04.
-        let rounded: Vec<f64> = (0..3000).map(|i| (f64::from(i) / 30.0 * 100.0).round() / 100.0 * 1e-3).collect();
+        let rounded: Vec<f64> =
+            (0..3000).map(|i| (f64::from(i) / 30.0 * 100.0).round() / 100.0 * 1e-3).collect();
         let r = even(&samples(&rounded, |t| t), vec![]).unwrap();
         assert!((r.rate / 30_000.0 - 1.0).abs() < 1e-4, "{}", r.rate);
         assert!(r.notes.is_empty(), "{:?}", r.notes);
@@ -162,7 +166,13 @@ mod tests {
 
     #[test]
     fn uneven_times_are_interpolated() {
-        let uneven: Vec<f64> = (0..2000).map(|i| 1e-3 * (f64::from(i) + 0.9 * libm::sin(f64::from(i) * 0.7) + 2.0 * libm::sin(f64::from(i) * 0.01))).collect();
+        let uneven: Vec<f64> = (0..2000)
+            .map(|i| {
+                1e-3 * (f64::from(i)
+                    + 0.9 * libm::sin(f64::from(i) * 0.7)
+                    + 2.0 * libm::sin(f64::from(i) * 0.01))
+            })
+            .collect();
         let r = even(&samples(&uneven, |t| 3.0 * t), vec![]).unwrap();
         assert_eq!(r.notes, [Note::Uneven]);
         let line = |i: usize| r.samples[0] + 3.0 * i as f64 / r.rate;

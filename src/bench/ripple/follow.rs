@@ -146,11 +146,8 @@ fn ridge(x: &[f64], rate: f64, hz: f64, length: usize) -> Result<Vec<f64>, Rippl
 /// What remains of the line's phase, in cycles, once the signal is turned back: at places a quarter window
 /// apart.
 fn remains(x: &[f64], cycles: &[f64], length: usize) -> Result<(Vec<f64>, Vec<f64>), RippleError> {
-    let turned: Vec<Complex<f64>> = x
-        .iter()
-        .zip(cycles)
-        .map(|(x, c)| Complex::from_polar(*x, -TAU * (c - c.floor())))
-        .collect();
+    let turned: Vec<Complex<f64>> =
+        x.iter().zip(cycles).map(|(x, c)| Complex::from_polar(*x, -TAU * (c - c.floor()))).collect();
     let window: Vec<f64> =
         (0..length).map(|i| 0.5 - 0.5 * libm::cos(TAU * (i as f64 + 0.5) / length as f64)).collect();
     let (mut places, mut left) = (Vec::new(), Vec::<f64>::new());
@@ -193,8 +190,7 @@ fn between(places: &[f64], values: &[f64], n: usize) -> Vec<f64> {
 /// Standard deviation of the values about a smooth course, from second differences of values whose windows
 /// do not overlap: their variance is six times that of one value.
 fn roughness(left: &[f64]) -> f64 {
-    let squares: Vec<f64> =
-        left.windows(9).map(|w| (w[0] - 2.0 * w[4] + w[8]).powi(2)).collect();
+    let squares: Vec<f64> = left.windows(9).map(|w| (w[0] - 2.0 * w[4] + w[8]).powi(2)).collect();
     match squares.len() {
         // A twentieth of a cycle is the most that passes the test for slips anyway.
         0 => 0.05,

@@ -82,7 +82,12 @@ const FOLLOWED_DB: f64 = 18.0;
 ///
 /// [`RippleError`] when the recording is too short, constant, unsteady, without ripple, or sampled too slowly
 /// for the ripple that is found or expected.
-pub fn analyse(recording: &Recording, bars: u32, expected: Expected, sure: bool) -> Result<Ripple, RippleError> {
+pub fn analyse(
+    recording: &Recording,
+    bars: u32,
+    expected: Expected,
+    sure: bool,
+) -> Result<Ripple, RippleError> {
     if bars < 2 {
         return Err(RippleError::Bars(bars));
     }
@@ -286,8 +291,7 @@ impl Table {
         let strangers = self.peaks.iter().filter(|(at, _)| {
             let h = at * f64::from(place);
             h.round() < 1.0
-                || ((h - h.round()).abs() / f64::from(place) > 2.5 / self.cycles
-                    && *at <= self.used)
+                || ((h - h.round()).abs() / f64::from(place) > 2.5 / self.cycles && *at <= self.used)
         });
         let mut cost = 0.0;
         for (at, power) in strangers {
@@ -462,7 +466,9 @@ impl Row {
                     even_before = Some(here);
                 }
                 1 => faint += level_near(here, FAINTEST + 10.0, 7.0),
-                _ => sum += level_near(here, ground - 12.0 - 10.0 * libm::log10(f64::from(h / self.bars)), 8.0),
+                _ => {
+                    sum += level_near(here, ground - 12.0 - 10.0 * libm::log10(f64::from(h / self.bars)), 8.0)
+                }
             }
         }
         let [(twice, no_twice), (once, no_once), (brush, no_brush)] = counts;
@@ -510,10 +516,16 @@ mod tests {
                 let r = current(rpm, 3.0, 30e3, &[(ripples, 0.3), (2.0 * ripples, 0.06)]);
                 let found = analyse(&r, bars, USUAL, false).unwrap();
                 let want = mean(rpm, 3.0);
-                assert!((found.rpm.value / want - 1.0).abs() < 1e-4, "{bars} bars: {} for {want}", found.rpm.value);
+                assert!(
+                    (found.rpm.value / want - 1.0).abs() < 1e-4,
+                    "{bars} bars: {} for {want}",
+                    found.rpm.value
+                );
                 assert!(found.rpm.low < want && want < found.rpm.high, "{:?} for {want}", found.rpm);
                 assert!(found.unevenness < 0.01 && found.chance > 0.5, "{found:?}");
-                assert!((found.range.0 / rpm - 0.99).abs() < 0.002 && (found.range.1 / rpm - 1.01).abs() < 0.002);
+                assert!(
+                    (found.range.0 / rpm - 0.99).abs() < 0.002 && (found.range.1 / rpm - 1.01).abs() < 0.002
+                );
             }
         }
     }
@@ -532,7 +544,8 @@ mod tests {
     #[test]
     fn bars_a_turn_is_told_from_twice_the_bars() {
         // Brushes that are unlike: a line at the number of bars, beside the ripple.
-        let found = analyse(&current(20_000.0, 3.0, 20e3, &[(3.0, 0.1), (6.0, 0.3), (12.0, 0.05)]), 3, USUAL, false);
+        let found =
+            analyse(&current(20_000.0, 3.0, 20e3, &[(3.0, 0.1), (6.0, 0.3), (12.0, 0.05)]), 3, USUAL, false);
         let found = found.unwrap();
         assert!((found.rpm.value / mean(20_000.0, 3.0) - 1.0).abs() < 1e-4);
         assert!(found.brushes > 0.05 && found.unevenness < 0.01);
@@ -565,7 +578,10 @@ mod tests {
         assert!(matches!(analyse(&nothing, 3, USUAL, false), Err(RippleError::Constant(_))));
         assert_eq!(analyse(&current(20_000.0, 2.0, 20e3, &[]), 3, USUAL, false), Err(RippleError::NoRipple));
         let short = current(20_000.0, 0.01, 20e3, &[(6.0, 0.3)]);
-        assert!(matches!(analyse(&short, 3, USUAL, false), Err(RippleError::TooShort { .. } | RippleError::NoRipple)));
+        assert!(matches!(
+            analyse(&short, 3, USUAL, false),
+            Err(RippleError::TooShort { .. } | RippleError::NoRipple)
+        ));
         assert_eq!(analyse(&nothing, 1, USUAL, false), Err(RippleError::Bars(1)));
         let bad = Recording { rate: f64::NAN, ..nothing };
         assert!(matches!(analyse(&bad, 3, USUAL, false), Err(RippleError::Rate(_))));

@@ -118,13 +118,28 @@ mod tests {
     fn layouts_of_instruments_read_alike() {
         let comma = |v: f64| format!("{v:.6}").replace('.', ",");
         let layouts = [
-            format!("time (ms), current (A)\n{}", rows(100, |i| format!("{:.1}, {:.6}", i as f64 * 0.1, wave(i)))),
+            format!(
+                "time (ms), current (A)\n{}",
+                rows(100, |i| format!("{:.1}, {:.6}", i as f64 * 0.1, wave(i)))
+            ),
             format!("time_s,current_A\n{}", rows(100, |i| format!("{:e},{:.6}", i as f64 * 1e-4, wave(i)))),
-            format!("t [s];I [mA]\n{}", rows(100, |i| format!("{};{}", comma(i as f64 * 1e-4), comma(wave(i) * 1e3)))),
+            format!(
+                "t [s];I [mA]\n{}",
+                rows(100, |i| format!("{};{}", comma(i as f64 * 1e-4), comma(wave(i) * 1e3)))
+            ),
             format!("Time\tCurrent\n(us)\t(A)\n{}", rows(100, |i| format!("{}\t{:.6}", i * 100, wave(i)))),
-            format!("# made by a logger\n# time (ms),current (A)\n{}\n# end\n", rows(100, |i| format!("{:.1},{:.6}", i as f64 * 0.1, wave(i)))),
-            format!("Model,Rover 2\nSample Interval,1e-4\nRecord Length,100\n\nTIME,CH1\nSecond,Ampere\n{}", rows(100, |i| format!("{:.4},{:.6},", i as f64 * 1e-4, wave(i)))),
-            format!("\u{feff}time (s);current (A)\r\n{}\r\n", rows(100, |i| format!("{};{}\r", comma(i as f64 * 1e-4), comma(wave(i))))),
+            format!(
+                "# made by a logger\n# time (ms),current (A)\n{}\n# end\n",
+                rows(100, |i| format!("{:.1},{:.6}", i as f64 * 0.1, wave(i)))
+            ),
+            format!(
+                "Model,Rover 2\nSample Interval,1e-4\nRecord Length,100\n\nTIME,CH1\nSecond,Ampere\n{}",
+                rows(100, |i| format!("{:.4},{:.6},", i as f64 * 1e-4, wave(i)))
+            ),
+            format!(
+                "\u{feff}time (s);current (A)\r\n{}\r\n",
+                rows(100, |i| format!("{};{}\r", comma(i as f64 * 1e-4), comma(wave(i))))
+            ),
             rows(100, |i| format!("{:.4}\t{:.6}", i as f64 * 1e-4, wave(i))),
         ];
         for text in layouts {
@@ -139,7 +154,8 @@ mod tests {
     fn micro_signs_of_all_encodings() {
         let text = format!("time (µs),current (A)\n{}", rows(100, |i| format!("{},{:.6}", i * 100, wave(i))));
         let latin: Vec<u8> = text.chars().map(|c| u8::try_from(u32::from(c)).unwrap()).collect();
-        let wide: Vec<u8> = [0xff, 0xfe].into_iter().chain(text.encode_utf16().flat_map(u16::to_le_bytes)).collect();
+        let wide: Vec<u8> =
+            [0xff, 0xfe].into_iter().chain(text.encode_utf16().flat_map(u16::to_le_bytes)).collect();
         for bytes in [text.as_bytes(), &latin, &wide] {
             assert!((read(bytes, &Hints::default()).unwrap().rate - 10_000.0).abs() < 1e-3);
         }
@@ -168,7 +184,9 @@ mod tests {
             "time (s),volts (V),left (A),right (A)\n{}",
             rows(100, |i| format!("{:.4},7.2,{:.6},9", i as f64 * 1e-4, wave(i)))
         );
-        assert!(matches!(plain(&text), Err(RippleError::SeveralCurrents { columns }) if columns == "`left`, `right`"));
+        assert!(
+            matches!(plain(&text), Err(RippleError::SeveralCurrents { columns }) if columns == "`left`, `right`")
+        );
         for name in ["left", "3", "LEFT (A)"] {
             let hints = Hints { column: Some(name.into()), ..Hints::default() };
             assert!((read(text.as_bytes(), &hints).unwrap().samples[7] - wave(7)).abs() < 1e-5);
@@ -181,7 +199,9 @@ mod tests {
         assert!(matches!(read(text.as_bytes(), &none), Err(RippleError::NoSuchColumn { .. })));
         let wrong = text.replace("left (A)", "left (rpm)");
         let rpm = Hints { column: Some("left".into()), ..Hints::default() };
-        assert!(matches!(read(wrong.as_bytes(), &rpm), Err(RippleError::WrongUnit { unit, .. }) if unit == "rpm"));
+        assert!(
+            matches!(read(wrong.as_bytes(), &rpm), Err(RippleError::WrongUnit { unit, .. }) if unit == "rpm")
+        );
     }
 
     #[test]

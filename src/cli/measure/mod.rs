@@ -6,6 +6,7 @@
 mod brushes;
 mod commutator;
 mod end_play;
+mod ripple;
 mod run_in;
 mod save_motor;
 mod sheet;
@@ -113,6 +114,8 @@ tests! {
     Brushes brushes "brushes";
     /// Play of the shaft along its length, and which shims to put on which side
     EndPlay end_play "end-play";
+    /// Speed, and a coil or bar unlike the others, from a recording of the current
+    Ripple ripple "ripple";
     /// Brush travel and heat of a run-in, recipes compared, and a timer
     RunIn run_in "run-in";
 }

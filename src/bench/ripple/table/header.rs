@@ -137,7 +137,9 @@ pub(super) fn current(
             [] => {}
             [one] => return Ok(one),
             // Trailing delimiters make columns without a name and without a value.
-            [one, _] if role == Role::Unknown && columns.len() == one + 2 && columns[one + 1].name.is_empty() => {
+            [one, _]
+                if role == Role::Unknown && columns.len() == one + 2 && columns[one + 1].name.is_empty() =>
+            {
                 return Ok(one);
             }
             ref several => {
