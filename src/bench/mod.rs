@@ -7,6 +7,7 @@ pub mod brushes;
 pub mod commutator;
 pub mod end_play;
 pub mod estimate;
+pub mod motor;
 pub mod no_load;
 mod number;
 pub mod operating;

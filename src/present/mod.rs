@@ -1,5 +1,6 @@
 //! Results as terminal text, JSON and pictures.
 
+pub mod curves;
 pub mod dial;
 pub mod dot;
 pub mod measure;

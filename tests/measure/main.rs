@@ -1,5 +1,7 @@
 //! `commsense measure`, each test through the program.
 
+#![allow(clippy::unwrap_used)]
+
 #[path = "../common/mod.rs"]
 mod common;
 #[path = "../simulator/mod.rs"]
@@ -8,10 +10,13 @@ mod simulator;
 mod brushes;
 mod commutator;
 mod end_play;
+mod no_load;
+mod operating_point;
 mod ripple;
 #[cfg(unix)]
 mod run_in;
 mod timing;
+mod winding;
 
 use common::program::Bench;
 use serde_json::Value;

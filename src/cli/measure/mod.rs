@@ -6,11 +6,15 @@
 mod brushes;
 mod commutator;
 mod end_play;
+mod no_load;
+mod operating_point;
+mod points;
 mod ripple;
 mod run_in;
 mod save_motor;
 mod sheet;
 mod timing;
+mod winding;
 
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -32,7 +36,9 @@ pub const EXAMPLES: &str = "\
 Examples:
   commsense measure commutator           ask for what is needed
   commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
-  commsense measure timing --use one-way --ratio 1.04";
+  commsense measure timing --use one-way --ratio 1.04
+  commsense measure no-load --point \"7.2 V, 2.0 A, 20000 rpm\" --resistance \"0.1 ohm\"
+  commsense measure operating-point --motor ID --cells 2 --load \"12 mNm\"";
 
 /// The options of `measure`.
 #[derive(Debug, clap::Args)]
@@ -108,6 +114,10 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Constants, drag and curves from current and speed with nothing on the shaft
+    NoLoad no_load "no-load";
+    /// What a motor draws, gives and turns into heat at work, and the gearing that keeps it whole
+    OperatingPoint operating_point "operating-point";
     /// Which way it turns, where the end bell stands, and what to turn or cross
     Timing timing "timing";
     /// Lengths against their minimum, hours left, spring pressure
@@ -118,6 +128,8 @@ tests! {
     Ripple ripple "ripple";
     /// Brush travel and heat of a run-in, recipes compared, and a timer
     RunIn run_in "run-in";
+    /// Resistance of every coil from bar-to-bar readings, of the terminals, to the shaft; temperature rise
+    Winding winding "winding";
 }
 
 /// Runs it.

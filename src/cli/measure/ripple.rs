@@ -223,7 +223,7 @@ fn picture(ripple: &Ripple, bars: u32, outcome: &mut Outcome) {
             note: Styled::new().plain(write(Kind::Current, o.ampere)),
         }
     };
-    outcome.body.subheading("What recurs with the turn").bars(strongest.iter().map(bar).collect());
+    outcome.body.blank().subheading("What recurs with the turn").bars(strongest.iter().map(bar).collect());
 }
 
 /// The speed as a reading, where the voltage was the rated one.
