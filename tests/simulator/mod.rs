@@ -9,7 +9,7 @@
 //! positive brush stands at minus the advance (advance is against the rotation), the negative one half a turn
 //! on. Coil `j` lies between bar `j` and bar `j + 1`; its back-EMF passes zero when the slot between the two
 //! stands at angle 0, which is the neutral.
-#![allow(dead_code)]
+#![allow(dead_code, unused_imports)] // each test uses its own part
 
 pub mod bars;
 pub mod instrument;
