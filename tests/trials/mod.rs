@@ -56,9 +56,9 @@ pub fn ripple(bars: usize, fault: Option<Fault>, seed: u64, seconds: f64, within
     Recovered { rpm, found }
 }
 
-/// Whether the faulty coil alone is named, and rightly, from one set of bar-to-bar readings with a meter of 2 %.
-/// A poor joint sits at the wire of one coil, as an unsoldered end does.
-pub fn coil_named(bars: usize, fault: Verdict, seed: u64) -> bool {
+/// Whether the faulty coil is named rightly, and whether it alone is named, from one set of bar-to-bar readings with a
+/// meter of 2 %. A poor joint sits at the wire of one coil, as an unsoldered end does.
+pub fn coil_named(bars: usize, fault: Verdict, seed: u64) -> (bool, bool) {
     let mut noise = Noise::new(seed);
     let mut motor = Motor::new(bars, 0.005, &mut noise);
     let at = noise.below(bars);
@@ -72,12 +72,14 @@ pub fn coil_named(bars: usize, fault: Verdict, seed: u64) -> bool {
     let meter = Meter::new(0.02, 0.0).expect("a meter");
     let limits = Limits { open_above: 10.0, joint_above: 1.1, part_below: 0.95, shorted_below: 0.1 };
     let readings = bar_to_bar(&motor, 0.02, 0.0, &mut noise);
-    let Ok(coils) = Pairs::of(&meter, 0.0, &readings).and_then(|pairs| pairs.coils()) else { return false };
+    let Ok(coils) = Pairs::of(&meter, 0.0, &readings).and_then(|pairs| pairs.coils()) else {
+        return (false, false);
+    };
     // Whole or part is the meter's to tell; which coil it is counts here.
     let short = |v: Verdict| matches!(v, Verdict::Shorted | Verdict::PartShorted);
     let verdicts = judge(&coils, &meter, 0.0, &limits).verdicts;
-    (0..bars).all(|i| (verdicts[i] == Verdict::Sound) == (i != at || fault == Verdict::Sound))
-        && (verdicts[at] == fault || (short(verdicts[at]) && short(fault)))
+    let named = verdicts[at] == fault || (short(verdicts[at]) && short(fault));
+    (named, named && (0..bars).all(|i| i == at || verdicts[i] == Verdict::Sound))
 }
 
 /// Which of the constants lie in their stated intervals: speed constant's Ke, resistance, drop of the brushes,
