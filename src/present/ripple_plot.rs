@@ -24,6 +24,15 @@ pub fn draw(orders: &[Order], bars: u32, title: &str) -> Result<String, String> 
     Ok(svg)
 }
 
+/// Ripple is drawn like an observation, what one coil does like a fault.
+fn kind_of(per_turn: u32, bars: u32) -> NodeKind {
+    match per_turn {
+        h if h.is_multiple_of(ripples_per_turn(bars)) => NodeKind::Observation,
+        h if h.is_multiple_of(bars) => NodeKind::Factor,
+        _ => NodeKind::Fault,
+    }
+}
+
 fn stems(
     orders: &[Order],
     bars: u32,
@@ -55,16 +64,16 @@ fn stems(
         .x_desc("times a turn")
         .y_desc("ampere")
         .draw()?;
-    let kinds: [(&str, NodeKind, fn(u32, u32) -> bool); 3] = [
-        ("commutation ripple", NodeKind::Observation, |h, k| h % ripples_per_turn(k) == 0),
-        ("brushes unlike", NodeKind::Factor, |h, k| h % k == 0 && h % ripples_per_turn(k) != 0),
-        ("one coil or bar unlike the others", NodeKind::Fault, |h, k| h % k != 0),
+    let kinds = [
+        ("commutation ripple", NodeKind::Observation),
+        ("brushes unlike", NodeKind::Factor),
+        ("one coil or bar unlike the others", NodeKind::Fault),
     ];
-    for (name, kind, belongs) in kinds {
+    for (name, kind) in kinds {
         let stroke = colour(palette::look(kind).stroke);
         let stems = orders
             .iter()
-            .filter(|o| belongs(o.per_turn, bars) && f64::from(o.per_turn) < last)
+            .filter(|o| kind_of(o.per_turn, bars) == kind && f64::from(o.per_turn) < last)
             .map(|o| (f64::from(o.per_turn), o.ampere));
         chart
             .draw_series(

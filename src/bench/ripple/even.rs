@@ -28,7 +28,7 @@ pub(super) fn even(samples: &[Sample], mut notes: Vec<Note>) -> Result<Recording
         let step = pair[1].time - pair[0].time;
         match step {
             s if s < 0.0 => return Err(RippleError::TimeGoesBack { line: pair[1].line }),
-            s if s == 0.0 => return Err(RippleError::TimeStands { line: pair[1].line }),
+            0.0 => return Err(RippleError::TimeStands { line: pair[1].line }),
             _ => {}
         }
     }

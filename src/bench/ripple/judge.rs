@@ -106,7 +106,7 @@ pub fn analyse(
     let mean = recording.mean();
     let x: Vec<f64> = recording.samples.iter().map(|s| s - mean).collect();
     let spread = x.iter().map(|v| v.abs()).fold(0.0, f64::max);
-    if !(spread > 1e-12 * mean.abs().max(1e-9)) {
+    if spread <= 1e-12 * mean.abs().max(1e-9) {
         return Err(RippleError::Constant(mean));
     }
     let lines = strongest(&x, rate, 0.06)?;
@@ -377,11 +377,11 @@ fn seen_chance(mix: Mix, seen: u32, unseen: u32) -> f64 {
 
 impl Row {
     fn commutation(&self, per_turn: u32) -> bool {
-        per_turn % ripples_per_turn(self.bars) == 0
+        per_turn.is_multiple_of(ripples_per_turn(self.bars))
     }
 
     fn brush(&self, per_turn: u32) -> bool {
-        per_turn % self.bars == 0 && !self.commutation(per_turn)
+        per_turn.is_multiple_of(self.bars) && !self.commutation(per_turn)
     }
 
     fn share(&self, of: impl Fn(u32) -> bool) -> f64 {
