@@ -17,6 +17,7 @@ mod ripple;
 mod run_in;
 mod timing;
 mod winding;
+mod within;
 
 use common::program::Bench;
 use serde_json::Value;

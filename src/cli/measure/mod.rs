@@ -137,7 +137,12 @@ tests! {
 /// # Errors
 /// When an input is wrong or missing, the knowledge or the case is wrong, or it is interrupted.
 pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
-    let knowledge = desk.knowledge()?;
+    // A folder that is about to get its first motor adds nothing yet.
+    let empty = desk.folder.as_deref().filter(|_| args.common.save_motor.is_some()).is_some_and(is_bare);
+    let knowledge = match empty {
+        true => Desk { folder: None, ..desk.clone() }.knowledge()?,
+        false => desk.knowledge()?,
+    };
     let of = described(&knowledge, args.test.word())?;
     let mut prompter = if args.common.json { None } else { desk.prompter() };
     let mut case = args.common.case.as_deref().map(|path| opened(path, &knowledge)).transpose()?;
@@ -168,6 +173,9 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
             .map_err(|e| Failure::input(format!("cannot write the result as JSON: {e}")))?;
         desk.print(&document)?;
     } else {
+        if cautioned {
+            desk.say(Text::new().blank())?;
+        }
         desk.show(&text::sheet(&result))?;
     }
     if let Some(id) = &args.common.save_motor {
@@ -180,6 +188,14 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
         add(path, case, &result, desk)?;
     }
     Ok(())
+}
+
+/// Whether there is nothing at this path, or a folder with nothing in it.
+fn is_bare(folder: &Path) -> bool {
+    match std::fs::read_dir(folder) {
+        Ok(mut entries) => entries.next().is_none(),
+        Err(error) => error.kind() == std::io::ErrorKind::NotFound,
+    }
 }
 
 /// A measurement made within a talk about a case; nothing when the person turned back or what was given made
@@ -210,6 +226,7 @@ pub fn within(
         }
     };
     let result = measure::Sheet { knowledge, of, motor, outcome: &outcome, cautioned };
+    prompter.say(Text::new().blank())?;
     prompter.say(&text::sheet(&result))?;
     Ok(Some(outcome))
 }
