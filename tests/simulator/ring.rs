@@ -151,15 +151,15 @@ pub fn solve(a: &mut [[f64; MOST]; MOST], b: &mut [f64; MOST], n: usize) {
         for m in 0..j {
             let f = a[j][m];
             if f != 0.0 {
-                for i in j..n {
-                    a[i][j] -= a[i][m] * f;
+                for row in &mut a[j..n] {
+                    row[j] -= row[m] * f;
                 }
             }
         }
         let root = a[j][j].sqrt();
         assert!(root > 0.0, "no way through the ring");
-        for i in j..n {
-            a[i][j] /= root;
+        for row in &mut a[j..n] {
+            row[j] /= root;
         }
     }
     for i in 0..n {
