@@ -5,6 +5,7 @@ pub mod dial;
 pub mod dot;
 pub mod measure;
 pub mod spectrum_plot;
+pub mod ripple_plot;
 pub mod svg;
 pub mod text;
 pub mod triage;
