@@ -4,6 +4,7 @@ pub mod curves;
 pub mod dial;
 pub mod dot;
 pub mod measure;
+pub mod ripple_plot;
 pub mod spectrum_plot;
 pub mod svg;
 pub mod text;

@@ -4,12 +4,15 @@
 
 #[path = "../common/mod.rs"]
 mod common;
+#[path = "../simulator/mod.rs"]
+mod simulator;
 
 mod brushes;
 mod commutator;
 mod end_play;
 mod no_load;
 mod operating_point;
+mod ripple;
 #[cfg(unix)]
 mod run_in;
 mod sound;
@@ -17,6 +20,7 @@ mod sound;
 mod synth;
 mod timing;
 mod winding;
+mod within;
 
 use common::program::Bench;
 use serde_json::Value;

@@ -9,6 +9,7 @@ mod end_play;
 mod no_load;
 mod operating_point;
 mod points;
+mod ripple;
 mod run_in;
 mod save_motor;
 mod sheet;
@@ -125,6 +126,8 @@ tests! {
     Brushes brushes "brushes";
     /// Play of the shaft along its length, and which shims to put on which side
     EndPlay end_play "end-play";
+    /// Speed, and a coil or bar unlike the others, from a recording of the current
+    Ripple ripple "ripple";
     /// Brush travel and heat of a run-in, recipes compared, and a timer
     RunIn run_in "run-in";
     /// Two recordings: speed ratio forward to reverse, speed, clicks
@@ -174,6 +177,9 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
             .map_err(|e| Failure::input(format!("cannot write the result as JSON: {e}")))?;
         desk.print(&document)?;
     } else {
+        if cautioned {
+            desk.say(Text::new().blank())?;
+        }
         desk.show(&text::sheet(&result))?;
     }
     if let Some(id) = &args.common.save_motor {
@@ -224,6 +230,7 @@ pub fn within(
         }
     };
     let result = measure::Sheet { knowledge, of, motor, outcome: &outcome, cautioned };
+    prompter.say(Text::new().blank())?;
     prompter.say(&text::sheet(&result))?;
     Ok(Some(outcome))
 }
