@@ -127,7 +127,7 @@ fn shaft_speed_and_clicks() {
 
 #[test]
 fn a_speed_that_never_settles_widens_the_interval() {
-    let (seeds, mut covered) = ((SEEDS / 10).max(1), 0);
+    let (seeds, mut covered) = (SEEDS.div_ceil(10), 0);
     for seed in 0..seeds {
         let recipe = |take, rpm| Recipe { drift: 0.04, seconds: 6.0, ..Recipe::new(seed, take, 3, rpm) };
         let (compared, truth) = both(&recipe(2 * seed, 18_000.0), &recipe(2 * seed + 1, 18_000.0 / 1.06));
@@ -143,7 +143,7 @@ fn a_speed_that_never_settles_widens_the_interval() {
 #[test]
 fn running_up_and_down_is_left_out() {
     let settings = Settings::default();
-    for seed in 0..(SEEDS / 10).max(1) {
+    for seed in 0..SEEDS.div_ceil(10) {
         let recipe = |take, rpm| Recipe { ramps: 0.8, seconds: 4.0, ..Recipe::new(seed, take, 5, rpm) };
         let (compared, truth) = both(&recipe(2 * seed, 22_000.0), &recipe(2 * seed + 1, 22_000.0 / 0.93));
         assert!((compared.unwrap().ratio.value / truth - 1.0).abs() < 0.005, "seed {seed}");
