@@ -16,6 +16,9 @@ pub const FALSE_ALARM: f64 = 0.003;
 /// How surely a defect of the smallest size that is called visible is found.
 const FOUND: f64 = 0.95;
 
+/// The whole interval of an open coil lies above so many sound coils.
+const OPEN_AT_LEAST: f64 = 2.0;
+
 /// What a coil is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
@@ -77,8 +80,12 @@ pub fn judge(coils: &Coils, meter: &Meter, lead: f64, limits: &Limits) -> Judgem
     let k = values.len();
     let guide = middle(&values);
     let mut verdicts = vec![Verdict::Sound; k];
-    for (verdict, value) in verdicts.iter_mut().zip(&values) {
-        if *value > limits.open_above * guide {
+    for ((verdict, value), coil) in verdicts.iter_mut().zip(&values).zip(&coils.each) {
+        // Beside a coil that is nearly dead the others are only seen in parallel, and noise alone may make
+        // one of them seem huge: its interval then still holds a sound coil.
+        if *value > limits.open_above * guide
+            && (!matches!(coils.ring, Ring::Closed) || coil.low > OPEN_AT_LEAST * guide)
+        {
             *verdict = Verdict::Open;
         } else if *value < limits.shorted_below * guide {
             *verdict = Verdict::Shorted;
@@ -101,9 +108,10 @@ pub fn judge(coils: &Coils, meter: &Meter, lead: f64, limits: &Limits) -> Judgem
         either = either.or(found.or_else.and_then(|other| Some((found.coils.first()?.0, other))));
     }
     let left: Vec<usize> = (0..k).filter(|i| verdicts[*i] == Verdict::Sound).collect();
+    let told = left.iter().all(|i| values[*i] <= limits.open_above * guide);
     let sound = match left.len() {
-        0 => guide,
-        n => left.iter().map(|i| values[*i]).sum::<f64>() / n as f64,
+        n if n > 0 && told => left.iter().map(|i| values[*i]).sum::<f64>() / n as f64,
+        _ => guide,
     };
     Judgement { verdicts, sound, smallest_short: smallest_short(sound, k, meter, lead, limits), either }
 }
