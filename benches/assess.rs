@@ -20,7 +20,11 @@ fn main() {
         runs: number(0, 200.0) as usize,
         seed: number(1, 1.0) as u64,
         kinds: Kind::ALL.to_vec(),
-        conditions: vec![Condition { careless: number(2, 0.0) / 100.0, sigma: number(3, 0.0), physics: false }],
+        conditions: vec![Condition {
+            careless: number(2, 0.0) / 100.0,
+            sigma: number(3, 0.0),
+            physics: false,
+        }],
         situations: 0,
     };
     let knowledge = knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");
@@ -58,7 +62,10 @@ fn main() {
         let report = examine(&planner, &plan, &|| ()).expect("there are such motors");
         println!("{} endings thought through again, {:.1} s", endings, start.elapsed().as_secs_f64());
         for n in report.sensitivity.numbers.iter().take(20) {
-            println!("{:?} {:.4}: first {:.4}, scope {:.4}, cost {:.4}", n.what, n.value, n.first, n.scope, n.cost);
+            println!(
+                "{:?} {:.4}: first {:.4}, scope {:.4}, cost {:.4}",
+                n.what, n.value, n.first, n.scope, n.cost
+            );
         }
     }
 }

@@ -125,8 +125,7 @@ pub(super) fn play<'k, R: Rng>(
     keep: bool,
 ) -> Result<Played<'k>, InferenceError> {
     let (knowledge, net) = (planner.knowledge, &planner.net);
-    let moment =
-        Moment { motor: None, stage: 0, known: Known::default(), evidence: Evidence::none(net) };
+    let moment = Moment { motor: None, stage: 0, known: Known::default(), evidence: Evidence::none(net) };
     let mut talk = Talk { planner, specimen, careless, rng, moment, latest: Vec::new() };
     for (id, state) in specimen.complaints(knowledge, net, TOLD) {
         if let Some(place) = net.observations.iter().position(|o| o.id == id) {

@@ -22,7 +22,7 @@ pub use consultation::Played;
 pub use marks::{Marks, Spread};
 pub use plan::{Condition, Kind, Plan};
 pub use run::{ExamError, Paper, Report, examine};
-pub use sensitivity::{Number, Sensitivity, What};
+pub use sensitivity::{MOVED_BY, Number, Sensitivity, What};
 pub use statistics::{Bin, Calibration, Rate};
 pub use tables::{Confusion, FaultRow, QuestionRow, Separator};
 pub use world::{moved, perturbed};

@@ -200,7 +200,10 @@ mod tests {
             id: "smell".into(),
             states: vec!["no".into(), "faint".into(), "strong".into()],
             leak: vec![0.9, 0.1, 0.0],
-            causes: vec![(Parent::Fault(1), vec![0.2, 0.3, 0.5]), (Parent::Factor(1, 0), vec![0.0, 0.0, 1.0])],
+            causes: vec![
+                (Parent::Fault(1), vec![0.2, 0.3, 0.5]),
+                (Parent::Factor(1, 0), vec![0.0, 0.0, 1.0]),
+            ],
         };
         let with = states_with(&observation, 1);
         for (seen, expected) in with.iter().zip([0.18, 0.32, 0.5]) {
