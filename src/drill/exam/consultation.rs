@@ -8,7 +8,6 @@ use crate::inference::{InferenceError, Question};
 use crate::network::{BeliefNet, Evidence};
 use crate::plan::Known;
 use crate::plan::assess::{Assessment, Moment, Planner, Step};
-use crate::plan::bets::{Bet, expected_costs};
 use crate::plan::questions::{Candidate, Valued};
 use crate::plan::scopes::{ScopeModel, models, price, wanted_cured};
 
@@ -218,18 +217,33 @@ impl<'a, 'k> Bill<'a, 'k> {
         self.scopes[scope].success_by_marginals(&self.chances)
     }
 
-    /// What starting with a scope at a stage costs until the motor is well or comes back.
-    fn cost(&self, scope: usize, stage: usize) -> f64 {
+    fn price(&self, scope: usize, stage: usize) -> f64 {
         let knowledge = self.planner.knowledge;
-        let others = (0..self.scopes.len()).filter(|s| *s != scope && !self.forbidden[*s]);
-        let bets: Vec<Bet> = (std::iter::once(scope).chain(others))
-            .map(|s| Bet {
-                price: price(knowledge, self.scopes[s].work(knowledge, stage, &self.chances)),
-                success: self.cured(s),
-                noticed: self.scopes[s].scope.uncured_seen,
-            })
-            .collect();
-        expected_costs(&bets, knowledge.shop.come_back).first().copied().unwrap_or(0.0)
+        price(knowledge, self.scopes[scope].work(knowledge, stage, &self.chances))
+    }
+
+    /// What starting with a scope at a stage costs until the motor is well or comes back.
+    ///
+    /// Where the shop sees that the work has not cured, the surest work follows, and nothing cleverer: whoever was
+    /// wrong the first time does not know everything the second time. Otherwise the motor comes back.
+    fn cost(&self, scope: usize, stage: usize) -> f64 {
+        let come_back = self.planner.knowledge.shop.come_back;
+        let uncured = 1.0 - self.cured(scope);
+        if uncured <= 0.0 {
+            return self.price(scope, stage);
+        }
+        let surest = (0..self.scopes.len())
+            .filter(|s| !self.forbidden[*s] && self.cured(*s) > self.cured(scope))
+            .max_by(|a, b| {
+                let dearer = || self.price(*b, stage).total_cmp(&self.price(*a, stage));
+                self.cured(*a).total_cmp(&self.cured(*b)).then_with(dearer)
+            });
+        let second = surest.map_or(come_back, |s| {
+            // Surer work cures all that the first would have cured.
+            self.price(s, stage) + (1.0 - self.cured(s)) / uncured * come_back
+        });
+        let seen = self.scopes[scope].scope.uncured_seen;
+        self.price(scope, stage) + uncured * (seen * second.min(come_back) + (1.0 - seen) * come_back)
     }
 
     fn best(&self) -> f64 {

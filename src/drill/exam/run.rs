@@ -112,26 +112,28 @@ fn consultations<'k>(
     done: &(dyn Fn() + Sync),
 ) -> Result<Vec<Played<'k>>, ExamError> {
     let numbers: Vec<usize> = (0..plan.runs).collect();
+    let no_motor = |why| ExamError::Motor { kind, why };
+    let wish = kind.wish();
+    let played = |maker: &Maker, number: usize| {
+        let mut rng = stream(plan.seed, kind, Use::Motor, number);
+        let specimen = maker.draw(&mut rng).map_err(no_motor)?;
+        let mut rng = stream(plan.seed, kind, Use::Answers, number);
+        let played = play(planner, &specimen, condition.careless, &mut rng, number < keep)?;
+        done();
+        Ok(played)
+    };
+    if condition.sigma <= 0.0 {
+        let maker = Maker::new(planner.knowledge, &planner.net, &wish).map_err(no_motor)?;
+        return numbers.into_par_iter().map(|number| played(&maker, number)).collect();
+    }
+    // One after the other within a world; worlds side by side.
     let blocks: Result<Vec<Vec<Played<'k>>>, ExamError> = numbers
         .par_chunks(MOTORS_OF_A_WORLD)
         .map(|block| {
-            let no_motor = |why| ExamError::Motor { kind, why };
-            let own = (condition.sigma > 0.0).then(|| {
-                let mut rng = stream(plan.seed, kind, Use::World, block[0]);
-                perturbed(&planner.net, condition.sigma, &mut rng)
-            });
-            let world = own.as_ref().unwrap_or(&planner.net);
-            let maker = Maker::new(planner.knowledge, world, &kind.wish()).map_err(no_motor)?;
-            let consultation = |number: &usize| {
-                let mut rng = stream(plan.seed, kind, Use::Motor, *number);
-                let specimen = maker.draw(&mut rng).map_err(no_motor)?;
-                let mut rng = stream(plan.seed, kind, Use::Answers, *number);
-                let played = play(planner, &specimen, condition.careless, &mut rng, *number < keep)?;
-                done();
-                Ok(played)
-            };
-            // One after the other within a world; worlds side by side.
-            block.iter().map(consultation).collect()
+            let mut rng = stream(plan.seed, kind, Use::World, block[0]);
+            let world = perturbed(&planner.net, condition.sigma, &mut rng);
+            let maker = Maker::new(planner.knowledge, &world, &wish).map_err(no_motor)?;
+            block.iter().map(|number| played(&maker, *number)).collect()
         })
         .collect();
     Ok(blocks?.into_iter().flatten().collect())

@@ -15,6 +15,7 @@ use super::world::{moved, moved_effect};
 use crate::inference::{Engine, InferenceError, Limits};
 use crate::network::BeliefNet;
 use crate::plan::assess::{Assessment, Moment, Planner};
+use crate::plan::scopes::ScopeRow;
 
 /// How far a number is moved, in log-odds.
 pub const MOVED_BY: f64 = 0.5;
@@ -112,7 +113,7 @@ fn changes<'k>(planner: &Planner<'k>, ending: &Moment<'k>) -> Result<Vec<Change>
     let before = planner.assess(ending.clone())?;
     let mut net = planner.net.clone();
     let mut assessment = planner.assess(ending.clone())?;
-    let (first, scope) = (before.ranked().first().copied(), best(&before).map(|b| b.0));
+    let (first, scope) = (before.ranked().first().copied(), best(&before));
     let mut changes = Vec::new();
     for what in relevant(planner, &before) {
         for by in [-MOVED_BY, MOVED_BY] {
@@ -121,16 +122,18 @@ fn changes<'k>(planner: &Planner<'k>, ending: &Moment<'k>) -> Result<Vec<Change>
             restore(&mut net, &planner.net, what);
             // A changed network finds nothing impossible that was possible before: no chance becomes 0.
             assessment.engine = engine?;
-            let now = best(&assessment);
-            let held = scope.as_deref().and_then(|s| cost_of(&assessment, s));
-            let cost = match (&now, held) {
-                (Some((_, best)), Some(held)) => (held - best).max(0.0),
+            let rows = assessment.scope_rows();
+            let open = |r: &&ScopeRow| r.blocked.is_none();
+            let now = rows.iter().find(open);
+            let held = rows.iter().filter(open).find(|r| Some(&r.id) == scope.as_ref());
+            let cost = match (now, held) {
+                (Some(best), Some(held)) => (held.expected_cost - best.expected_cost).max(0.0),
                 _ => 0.0,
             };
             changes.push(Change {
                 what,
                 first: assessment.ranked().first().copied() != first,
-                scope: now.map(|b| b.0) != scope,
+                scope: now.map(|r| &r.id) != scope.as_ref(),
                 cost,
             });
         }
@@ -138,15 +141,8 @@ fn changes<'k>(planner: &Planner<'k>, ending: &Moment<'k>) -> Result<Vec<Change>
     Ok(changes)
 }
 
-fn best(assessment: &Assessment) -> Option<(String, f64)> {
-    let row = assessment.scope_rows().into_iter().find(|r| r.blocked.is_none())?;
-    Some((row.id, row.expected_cost))
-}
-
-/// What an unblocked scope is expected to cost.
-fn cost_of(assessment: &Assessment, scope: &str) -> Option<f64> {
-    let row = assessment.scope_rows().into_iter().find(|r| r.id == scope && r.blocked.is_none())?;
-    Some(row.expected_cost)
+fn best(assessment: &Assessment) -> Option<String> {
+    assessment.scope_rows().into_iter().find(|r| r.blocked.is_none()).map(|r| r.id)
 }
 
 fn relevant(planner: &Planner, before: &Assessment) -> Vec<What> {

@@ -169,6 +169,11 @@ fn points(calibration: &Calibration) -> String {
     format!("{points:.1} {}", if format!("{points:.1}") == "1.0" { "point" } else { "points" })
 }
 
+/// A fault that was drawn less often says nothing by itself.
+const ENOUGH: usize = 5;
+/// A fault that stands first in fewer than this is named in the headline.
+const SELDOM: f64 = 0.8;
+
 /// What to trust, and what not: the headline, sentence by sentence.
 fn headline(sheet: &Sheet) -> (Vec<String>, Vec<String>) {
     let (mut trust, mut doubt) = (Vec::new(), Vec::new());
@@ -217,7 +222,7 @@ fn headline(sheet: &Sheet) -> (Vec<String>, Vec<String>) {
         ));
     }
     let weak: Vec<String> = (sheet.report.faults.iter())
-        .filter(|f| f.first.interval().is_some_and(|i| i.1 < 0.8))
+        .filter(|f| f.first.of >= ENOUGH && f.first.interval().is_some_and(|i| i.1 < SELDOM))
         .take(5)
         .map(|f| format!("{} ({} of {})", sheet.fault(f.fault), f.first.hits, f.first.of))
         .collect();

@@ -213,7 +213,7 @@ fn questions(sheet: &Sheet, text: &mut Text) {
         .collect();
     if !never.is_empty() {
         text.subheading("Questions that were never worth asking");
-        text.flow(2, never.iter().map(|id| format!("{id} ")));
+        text.flow(2, never.iter().copied());
     }
     if !hardly.is_empty() {
         text.subheading("Questions that were hardly asked (in fewer than one consultation of a hundred)");
