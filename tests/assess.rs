@@ -1,6 +1,7 @@
 //! The expert examined through the program.
 #![allow(clippy::expect_used)]
 
+#[allow(dead_code)]
 #[path = "common/program.rs"]
 mod program;
 
@@ -8,7 +9,7 @@ use program::{Bench, flowing};
 use unicode_width::UnicodeWidthStr;
 
 const SMALL: [&str; 9] =
-    ["knowledge", "assess", "--runs", "3", "--kinds", "one,healthy", "--endings", "2", "--seed=4"];
+    ["knowledge", "assess", "--runs", "2", "--kinds", "one,healthy", "--endings", "1", "--seed=4"];
 
 fn with<'a>(more: &[&'a str]) -> Vec<&'a str> {
     SMALL.iter().copied().chain(more.iter().copied()).collect()
@@ -35,11 +36,11 @@ fn one_json_document_with_everything_in_it() {
         ]
     );
     assert_eq!(document["format"], "commsense/assess/1");
-    assert_eq!((document["runs"].as_u64(), document["seed"].as_u64()), (Some(3), Some(4)));
+    assert_eq!((document["runs"].as_u64(), document["seed"].as_u64()), (Some(2), Some(4)));
     let kinds = document["conditions"][0]["kinds"].as_array().expect("a list");
     assert_eq!(kinds.iter().map(|k| k["kind"].as_str()).collect::<Vec<_>>(), [Some("one"), Some("healthy")]);
     for kind in kinds {
-        assert_eq!(kind["motors"], 3);
+        assert_eq!(kind["motors"], 2);
         assert_eq!(kind["limits_broken"]["hits"], 0);
         let error = kind["calibration"]["every_fault"]["expected_error"].as_f64().expect("a number");
         assert!((0.0..0.5).contains(&error));
@@ -73,7 +74,7 @@ fn text_fits_and_begins_with_what_to_trust() {
     let text = flowing(&done.stdout);
     let places: Vec<Option<usize>> = [
         "What to trust",
-        "Hard limits broken: 0 of 6",
+        "Hard limits broken: 0 of 4",
         "What not to trust",
         "By kind of motor",
         "What a motor costs",
@@ -157,7 +158,7 @@ fn an_interrupted_examination_leaves_nothing_behind() {
     let bench = Bench::new();
     let args = ["knowledge", "assess", "--runs", "100000", "--html", "page.html"];
     let child = bench.command(&args).spawn().expect("it runs");
-    std::thread::sleep(Duration::from_millis(1500));
+    std::thread::sleep(Duration::from_secs(3));
     let pid = child.id().to_string();
     let sent = std::process::Command::new("kill").args(["-INT", &pid]).status().expect("kill is there");
     assert!(sent.success());

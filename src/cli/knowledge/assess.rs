@@ -59,6 +59,7 @@ pub struct Assess {
 /// # Errors
 /// When an option is wrong, the knowledge is wrong or too large, or the output cannot be written.
 pub fn run(args: &Assess, desk: &Desk) -> Result<(), Failure> {
+    guard::set_farewell("the examination was not finished; nothing was written");
     let plan = plan(args)?;
     let knowledge = desk.knowledge()?;
     let net = compile(&knowledge).belief().clone();
@@ -67,7 +68,6 @@ pub fn run(args: &Assess, desk: &Desk) -> Result<(), Failure> {
     if let Some(path) = &args.html {
         can_write(path)?;
     }
-    guard::set_farewell("the examination was not finished; nothing was written");
     let bar = bar(plan.steps(), desk);
     let report = examine(&planner, &plan, &|| bar.inc(1)).map_err(failed);
     bar.finish_and_clear();
