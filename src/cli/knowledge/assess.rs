@@ -109,7 +109,7 @@ fn plan(args: &Assess) -> Result<Plan, Failure> {
     let careless = args.careless.as_deref().map(careless).transpose()?.unwrap_or(0.0);
     let conditions = match args.all {
         true => Condition::all(if sigma > 0.0 { sigma } else { USUAL_SIGMA }),
-        false => vec![Condition { careless, sigma, physics: false }],
+        false => vec![Condition { careless, sigma }],
     };
     Ok(Plan {
         runs: args.runs as usize,

@@ -4,7 +4,7 @@ use rand::Rng;
 
 use super::world::answered;
 use crate::drill::specimen::Specimen;
-use crate::inference::{InferenceError, Question};
+use crate::inference::{Engine, InferenceError, Limits, Question};
 use crate::network::{BeliefNet, Evidence};
 use crate::plan::Known;
 use crate::plan::assess::{Assessment, Moment, Planner, Step};
@@ -46,6 +46,9 @@ pub struct Played<'k> {
     pub broken: bool,
     /// Whether it breaks one by what is true, known or not.
     pub forbidden: bool,
+    /// Whether its faults would stand at the head if everything had been asked and answered truly, where that was
+    /// looked at.
+    pub all_asked: Option<bool>,
     /// Answers that were taken back because they contradicted others.
     pub taken_back: usize,
     /// What was known at the end, where it is kept.
@@ -110,7 +113,16 @@ fn slot(evidence: &mut Evidence, question: Question) -> &mut Option<Vec<f64>> {
     }
 }
 
-/// Plays a consultation to its end. `keep` says whether what was known at the end is kept.
+/// What is looked at beside the consultation itself.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Extras {
+    /// Whether what was known at the end is kept.
+    pub keep: bool,
+    /// Whether it is worked out what asking everything would have told.
+    pub all_asked: bool,
+}
+
+/// Plays a consultation to its end.
 ///
 /// An answer that contradicts all others is taken back, as it would be after asking again in vain.
 ///
@@ -121,7 +133,7 @@ pub(super) fn play<'k, R: Rng>(
     specimen: &Specimen,
     careless: f64,
     rng: &mut R,
-    keep: bool,
+    extras: Extras,
 ) -> Result<Played<'k>, InferenceError> {
     let (knowledge, net) = (planner.knowledge, &planner.net);
     let moment = Moment { motor: None, stage: 0, known: Known::default(), evidence: Evidence::none(net) };
@@ -182,7 +194,8 @@ pub(super) fn play<'k, R: Rng>(
         broken: is_broken(&end, scope),
         forbidden: bill.forbidden[scope],
         taken_back,
-        end: keep.then_some(end.moment),
+        all_asked: extras.all_asked.then(|| stand_first(planner, specimen)).transpose()?,
+        end: extras.keep.then_some(end.moment),
     })
 }
 
@@ -255,6 +268,24 @@ impl<'a, 'k> Bill<'a, 'k> {
     fn always(&self, scope: usize) -> f64 {
         if self.forbidden[scope] { self.best() } else { self.cost(scope, 0) }
     }
+}
+
+/// Whether all faults would stand at the head if everything had been asked.
+fn stand_first(planner: &Planner, specimen: &Specimen) -> Result<bool, InferenceError> {
+    let net = &planner.net;
+    let plain =
+        |state: &usize, states: usize| Some((0..states).map(|s| f64::from(u8::from(s == *state))).collect());
+    let evidence = Evidence {
+        factors: net.factors.iter().zip(&specimen.factors).map(|(f, s)| plain(s, f.states.len())).collect(),
+        observations: (net.observations.iter().zip(&specimen.observations))
+            .map(|(o, s)| plain(s, o.states.len()))
+            .collect(),
+    };
+    let engine = Engine::compile(net, &evidence, &Limits::default())?;
+    let faults = &engine.posterior().faults;
+    let least = specimen.present().map(|j| faults[j]).fold(f64::INFINITY, f64::min);
+    let above = (0..faults.len()).filter(|j| !specimen.faults[*j] && faults[*j] >= least).count();
+    Ok(above == 0)
 }
 
 /// Everything that could be answered about a motor.

@@ -58,6 +58,9 @@ pub struct Marks {
     pub broken: Rate,
     /// Whether it broke one by what was true, known or not.
     pub forbidden: Rate,
+    /// Whether all faults would stand at the head if every question had been asked and answered truly; of the
+    /// motors that had any, under the first condition and where the world is as believed.
+    pub all_asked: Rate,
     /// Answers that were taken back because they contradicted others.
     pub taken_back: usize,
     /// The probability of the fault named first, against whether it was there.
@@ -100,6 +103,7 @@ impl Marks {
             proposed,
             broken: rate(&any, &|p| p.broken),
             forbidden: rate(&any, &|p| p.forbidden),
+            all_asked: rate(&|p| faulty(p) && p.all_asked.is_some(), &|p| p.all_asked == Some(true)),
             taken_back: all.iter().map(|p| p.taken_back).sum(),
             first_named: Calibration::of(BINS, all.iter().filter_map(first)),
             every_fault: Calibration::of(BINS, all.iter().flat_map(every)),

@@ -1,8 +1,7 @@
 //! The expert examined: thousands of simulated consultations, and what they say about it.
 //!
 //! A [`Plan`] says which motors are put on the bench and under which [`Condition`]s: with the world as the expert
-//! believes it to be, with every chance of it off by some amount, with people who answer carelessly, with what is
-//! measured made by the physics of the motor. [`examine`] plays all of it and returns a [`Report`].
+//! believes it to be, with every chance of it off by some amount, with people who answer carelessly. [`examine`] plays all of it and returns a [`Report`].
 //!
 //! Every consultation has random numbers of its own, named by the seed, the kind of motor and its number. So the
 //! figures do not depend on how many threads there are, and the same motors come under every condition.

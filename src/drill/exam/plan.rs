@@ -60,8 +60,6 @@ pub struct Condition {
     pub careless: f64,
     /// Standard deviation, in log-odds (natural), by which every chance of the world departs from the expert's.
     pub sigma: f64,
-    /// Whether what is measured follows from the physics of the motor.
-    pub physics: bool,
 }
 
 impl Condition {

@@ -4,7 +4,7 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-use super::consultation::{Played, play};
+use super::consultation::{Extras, Played, play};
 use super::marks::Marks;
 use super::plan::{Condition, Kind, Plan};
 use super::sensitivity::{Sensitivity, weigh};
@@ -79,10 +79,9 @@ pub fn examine(planner: &Planner, plan: &Plan, done: &(dyn Fn() + Sync)) -> Resu
     let mut papers = Vec::new();
     let mut first: Vec<Vec<Played>> = Vec::new();
     for (number, condition) in plan.conditions.iter().enumerate() {
-        let keep = if number == 0 { plan.recorded_of_each_kind() } else { 0 };
         let mut marks = Vec::new();
         for kind in &plan.kinds {
-            let all = consultations(planner, plan, *kind, condition, keep, done)?;
+            let all = consultations(planner, plan, *kind, condition, number == 0, done)?;
             marks.push(Marks::of(*kind, scopes, &all));
             if number == 0 {
                 first.push(all);
@@ -102,23 +101,25 @@ pub fn examine(planner: &Planner, plan: &Plan, done: &(dyn Fn() + Sync)) -> Resu
     })
 }
 
-/// The consultations of one kind under one condition, in order.
+/// The consultations of one kind under one condition, in order; in detail for the first condition.
 fn consultations<'k>(
     planner: &Planner<'k>,
     plan: &Plan,
     kind: Kind,
     condition: &Condition,
-    keep: usize,
+    detailed: bool,
     done: &(dyn Fn() + Sync),
 ) -> Result<Vec<Played<'k>>, ExamError> {
     let numbers: Vec<usize> = (0..plan.runs).collect();
+    let keep = if detailed { plan.recorded_of_each_kind() } else { 0 };
     let no_motor = |why| ExamError::Motor { kind, why };
     let wish = kind.wish();
     let played = |maker: &Maker, number: usize| {
         let mut rng = stream(plan.seed, kind, Use::Motor, number);
         let specimen = maker.draw(&mut rng).map_err(no_motor)?;
         let mut rng = stream(plan.seed, kind, Use::Answers, number);
-        let played = play(planner, &specimen, condition.careless, &mut rng, number < keep)?;
+        let extras = Extras { keep: number < keep, all_asked: detailed && condition.sigma <= 0.0 };
+        let played = play(planner, &specimen, condition.careless, &mut rng, extras)?;
         done();
         Ok(played)
     };

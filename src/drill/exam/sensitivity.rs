@@ -14,7 +14,7 @@ use rayon::prelude::*;
 use super::world::{moved, moved_effect};
 use crate::inference::{Engine, InferenceError, Limits};
 use crate::network::BeliefNet;
-use crate::plan::assess::{Assessment, Moment, Planner};
+use crate::plan::assess::{Assessment, Moment, Planner, REPAIR_THRESHOLD};
 use crate::plan::scopes::ScopeRow;
 
 /// How far a number is moved, in log-odds.
@@ -45,7 +45,7 @@ pub struct Number {
     pub what: What,
     /// As it stands: the chance of everything abnormal where there are several states.
     pub value: f64,
-    /// In what share of the endings another fault would stand first, in either direction.
+    /// In what share of the endings another fault would stand first, of those probable enough to be worked on.
     pub first: f64,
     /// In what share another scope would be best.
     pub scope: f64,
@@ -113,7 +113,7 @@ fn changes<'k>(planner: &Planner<'k>, ending: &Moment<'k>) -> Result<Vec<Change>
     let before = planner.assess(ending.clone())?;
     let mut net = planner.net.clone();
     let mut assessment = planner.assess(ending.clone())?;
-    let (first, scope) = (before.ranked().first().copied(), best(&before));
+    let (first, scope) = (named(&before), best(&before));
     let mut changes = Vec::new();
     for what in relevant(planner, &before) {
         for by in [-MOVED_BY, MOVED_BY] {
@@ -132,13 +132,18 @@ fn changes<'k>(planner: &Planner<'k>, ending: &Moment<'k>) -> Result<Vec<Change>
             };
             changes.push(Change {
                 what,
-                first: assessment.ranked().first().copied() != first,
+                first: named(&assessment) != first,
                 scope: now.map(|r| &r.id) != scope.as_ref(),
                 cost,
             });
         }
     }
     Ok(changes)
+}
+
+/// The fault that stands first, if it is probable enough to be worked on.
+fn named(assessment: &Assessment) -> Option<usize> {
+    assessment.ranked().first().copied().filter(|f| assessment.faults()[*f] >= REPAIR_THRESHOLD)
 }
 
 fn best(assessment: &Assessment) -> Option<String> {

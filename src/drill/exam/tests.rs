@@ -27,7 +27,7 @@ fn report(plan: &Plan) -> Report {
 #[test]
 fn the_same_figures_whatever_the_number_of_threads() {
     let plan = Plan {
-        conditions: vec![Condition { careless: 0.3, sigma: 0.5, physics: false }],
+        conditions: vec![Condition { careless: 0.3, sigma: 0.5 }],
         situations: 1,
         ..plan(3, &[Kind::OneFault])
     };

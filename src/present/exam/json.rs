@@ -50,7 +50,7 @@ pub fn write(sheet: &Sheet) -> Value {
 }
 
 fn condition(c: &Condition) -> Value {
-    json!({"careless": c.careless, "sigma": c.sigma, "physics": c.physics})
+    json!({"careless": c.careless, "sigma": c.sigma})
 }
 
 fn marks(sheet: &Sheet, m: &Marks) -> Value {
@@ -73,6 +73,7 @@ fn marks(sheet: &Sheet, m: &Marks) -> Value {
         "proposed": by_scope(&|i| m.proposed[i].into()),
         "limits_broken": rate(m.broken),
         "forbidden_in_truth": rate(m.forbidden),
+        "first_if_all_asked": rate(m.all_asked),
         "taken_back": m.taken_back,
         "calibration": {"first_named": calibration(&m.first_named), "every_fault": calibration(&m.every_fault)},
     })

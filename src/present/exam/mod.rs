@@ -130,9 +130,6 @@ fn kind_name(kind: Kind) -> &'static str {
 /// Under what condition, for people.
 fn condition_name(condition: &Condition) -> String {
     let mut parts = Vec::new();
-    if condition.physics {
-        parts.push("readings from physics".to_owned());
-    }
     if condition.sigma > 0.0 {
         parts.push(format!("numbers off by {}", condition.sigma));
     }

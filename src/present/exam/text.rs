@@ -55,6 +55,7 @@ fn kinds(sheet: &Sheet, text: &mut Text) {
         ("motors with", Left),
         ("first", Right),
         ("in three", Right),
+        ("all asked", Right),
         ("asked", Right),
         ("time", Right),
         ("cost", Right),
@@ -65,6 +66,7 @@ fn kinds(sheet: &Sheet, text: &mut Text) {
             kind_name(m.kind).to_owned(),
             rate(m.first),
             rate(m.three),
+            rate(m.all_asked),
             format!("{:.1}", m.questions.mean),
             minutes(m.minutes.mean),
             money(m.cost.mean.round()),
@@ -72,6 +74,7 @@ fn kinds(sheet: &Sheet, text: &mut Text) {
         ]));
     }
     text.table(2, table);
+    text.para("all asked: would stand first if every question of every stage had been asked.");
 }
 
 fn conditions(sheet: &Sheet, text: &mut Text) {
