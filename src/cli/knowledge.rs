@@ -1,5 +1,7 @@
 //! `commsense knowledge`: what the program knows, to look at, to check and to hand on.
 
+mod assess;
+
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
@@ -65,6 +67,12 @@ pub enum Command {
     /// Print the compiled network as JSON, for other programs
     #[command(before_help = "Example: commsense knowledge export > network.json", after_help = super::exit::HELP)]
     Export,
+    /// Examine the expert on thousands of simulated motors: what to trust, and what not
+    #[command(
+        before_help = "Example: commsense knowledge assess --runs 1000 --html assessment.html",
+        after_help = super::exit::HELP
+    )]
+    Assess(assess::Assess),
 }
 
 /// Kinds of entries that can be listed.
@@ -125,6 +133,7 @@ pub fn run(command: Command, desk: &Desk) -> Result<(), Failure> {
             let id = id.unwrap_or_default();
             desk.print(&picture.ok_or_else(|| not_drawn(&knowledge, &id))?)
         }
+        Command::Assess(args) => assess::run(&args, desk),
         Command::Export => desk.print(&document(&compile(&desk.knowledge()?).export())?),
     }
 }

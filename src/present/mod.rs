@@ -3,6 +3,7 @@
 pub mod curves;
 pub mod dial;
 pub mod dot;
+pub mod exam;
 pub mod measure;
 pub mod ripple_plot;
 pub mod spectrum_plot;

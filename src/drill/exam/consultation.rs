@@ -1,0 +1,314 @@
+//! One simulated consultation: the owner tells, the expert asks, and what comes of it is set against the truth.
+
+use rand::Rng;
+
+use super::world::answered;
+use crate::drill::specimen::Specimen;
+use crate::inference::{Engine, InferenceError, Limits, Question};
+use crate::network::{BeliefNet, Evidence};
+use crate::plan::Known;
+use crate::plan::assess::{Assessment, Moment, Planner, Step};
+use crate::plan::questions::{Candidate, Valued};
+use crate::plan::scopes::{ScopeModel, models, price, wanted_cured};
+
+/// Complaints that an owner tells without being asked, at most.
+const TOLD: usize = 3;
+
+/// A consultation that has been played to its end.
+#[derive(Debug, Clone)]
+pub struct Played<'k> {
+    /// The faults of the motor (indices).
+    pub truth: Vec<usize>,
+    /// Probability of each fault at the end.
+    pub faults: Vec<f64>,
+    /// Faults, the most probable first.
+    pub ranked: Vec<usize>,
+    /// Questions that were put, each with what it was expected to be worth.
+    pub asked: Vec<(Question, f64)>,
+    /// How many times the expert asked; several questions may be answered by one look.
+    pub times_asked: usize,
+    /// Questions that were worth asking at some moment, put or not.
+    pub worth_asking: Vec<Question>,
+    /// Minutes of questions and of opening the motor.
+    pub minutes: f64,
+    /// The scope proposed (index).
+    pub scope: usize,
+    /// What it cost: minutes, work, parts, and what follows when it does not cure.
+    pub cost: f64,
+    /// Chance that the scope cures the motor at the first go.
+    pub cured: f64,
+    /// What it would have cost somebody who knows everything beforehand.
+    pub knowing: f64,
+    /// What each scope would have cost if it were always done, without a question; the best allowed one where a
+    /// hard limit forbids it.
+    pub always: Vec<f64>,
+    /// Whether the scope breaks a hard limit by what was known.
+    pub broken: bool,
+    /// Whether it breaks one by what is true, known or not.
+    pub forbidden: bool,
+    /// Whether its faults would stand at the head if everything had been asked and answered truly, where that was
+    /// looked at.
+    pub all_asked: Option<bool>,
+    /// Answers that were taken back because they contradicted others.
+    pub taken_back: usize,
+    /// What was known at the end, where it is kept.
+    pub end: Option<Moment<'k>>,
+}
+
+/// A consultation in progress.
+struct Talk<'a, 'k, R> {
+    planner: &'a Planner<'k>,
+    specimen: &'a Specimen,
+    careless: f64,
+    rng: &'a mut R,
+    moment: Moment<'k>,
+    /// What the latest answers were about.
+    latest: Vec<Candidate<'k>>,
+}
+
+/// What is answered by putting a question.
+fn members<'v, 'k>(asked: &'v Valued<'k>) -> impl Iterator<Item = &'v Valued<'k>> {
+    std::iter::once(asked)
+}
+
+impl<'k, R: Rng> Talk<'_, 'k, R> {
+    /// Puts a question and notes what is answered.
+    fn put(&mut self, asked: &Valued<'k>) {
+        self.latest.clear();
+        for one in members(asked) {
+            let truth = match one.candidate.question {
+                Question::Factor(i) => self.specimen.factors[i],
+                Question::Observation(i) => self.specimen.observations[i],
+            };
+            self.note(one.candidate.id, one.candidate.question, truth);
+            self.latest.push(one.candidate);
+        }
+    }
+
+    /// Notes an answer, as somebody gives it who may be careless.
+    fn note(&mut self, id: &str, question: Question, truth: usize) {
+        let states = self.planner.knowledge.states(id).unwrap_or_default();
+        let state = answered(truth, states.len(), self.careless, self.rng);
+        let weights = (0..states.len()).map(|s| f64::from(u8::from(s == state))).collect();
+        *slot(&mut self.moment.evidence, question) = Some(weights);
+        if let Some((name, _)) = states.get(state) {
+            self.moment.known.state(id, name);
+        }
+    }
+
+    /// Takes the latest answers back: they were put and led nowhere.
+    fn take_back(&mut self) -> usize {
+        for candidate in &self.latest {
+            *slot(&mut self.moment.evidence, candidate.question) = None;
+            self.moment.known.unknown(candidate.id);
+        }
+        std::mem::take(&mut self.latest).len()
+    }
+}
+
+fn slot(evidence: &mut Evidence, question: Question) -> &mut Option<Vec<f64>> {
+    match question {
+        Question::Factor(i) => &mut evidence.factors[i],
+        Question::Observation(i) => &mut evidence.observations[i],
+    }
+}
+
+/// What is looked at beside the consultation itself.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Extras {
+    /// Whether what was known at the end is kept.
+    pub keep: bool,
+    /// Whether it is worked out what asking everything would have told.
+    pub all_asked: bool,
+}
+
+/// Plays a consultation to its end.
+///
+/// An answer that contradicts all others is taken back, as it would be after asking again in vain.
+///
+/// # Errors
+/// When the network is too large for exact inference.
+pub(super) fn play<'k, R: Rng>(
+    planner: &Planner<'k>,
+    specimen: &Specimen,
+    careless: f64,
+    rng: &mut R,
+    extras: Extras,
+) -> Result<Played<'k>, InferenceError> {
+    let (knowledge, net) = (planner.knowledge, &planner.net);
+    let moment = Moment { motor: None, stage: 0, known: Known::default(), evidence: Evidence::none(net) };
+    let mut talk = Talk { planner, specimen, careless, rng, moment, latest: Vec::new() };
+    for (id, state) in specimen.complaints(knowledge, net, TOLD) {
+        if let Some(place) = net.observations.iter().position(|o| o.id == id) {
+            talk.note(&id, Question::Observation(place), state);
+        }
+    }
+    let (mut asked, mut worth_asking) = (Vec::new(), Vec::new());
+    let (mut minutes, mut back, mut taken_back, mut times_asked) = (0.0, 0.0, 0, 0);
+    let end = loop {
+        let assessment = match planner.assess(talk.moment.clone()) {
+            Ok(assessment) => assessment,
+            Err(InferenceError::ImpossibleEvidence { .. }) if !talk.latest.is_empty() => {
+                taken_back += talk.take_back();
+                continue;
+            }
+            Err(error) => return Err(error),
+        };
+        match assessment.step() {
+            Step::Ask(list) => {
+                let worth = list.iter().flat_map(members).map(|v| v.candidate.question);
+                worth_asking.extend(worth);
+                let Some(best) = list.first() else { break assessment };
+                times_asked += 1;
+                minutes += best.minutes;
+                asked.extend(members(best).map(|v| (v.candidate.question, best.worth)));
+                talk.put(best);
+            }
+            Step::Open(opening) => {
+                minutes += knowledge.stages[opening.stage].minutes;
+                back += knowledge.stages[opening.stage].minutes_back;
+                talk.moment.stage = opening.stage;
+            }
+            Step::Stop(_) => break assessment,
+        }
+    };
+    worth_asking.sort_unstable();
+    worth_asking.dedup();
+    let best = end.scope_rows().into_iter().find(|r| r.blocked.is_none());
+    let scope = best.and_then(|b| end.scopes.iter().position(|s| s.scope.id == b.id)).unwrap_or(0);
+    let bill = Bill::new(planner, specimen);
+    let stage = end.moment.stage;
+    Ok(Played {
+        truth: specimen.present().collect(),
+        faults: end.faults().to_vec(),
+        ranked: end.ranked(),
+        asked,
+        times_asked,
+        worth_asking,
+        minutes,
+        scope,
+        cost: bill.cost(scope, stage) + (minutes + back) * knowledge.shop.labour_per_minute,
+        cured: bill.cured(scope),
+        knowing: bill.best(),
+        always: (0..bill.scopes.len()).map(|s| bill.always(s)).collect(),
+        broken: is_broken(&end, scope),
+        forbidden: bill.forbidden[scope],
+        taken_back,
+        all_asked: extras.all_asked.then(|| stand_first(planner, specimen)).transpose()?,
+        end: extras.keep.then_some(end.moment),
+    })
+}
+
+fn is_broken(end: &Assessment, scope: usize) -> bool {
+    end.scopes[scope].blocked(&end.moment.known, end.faults()).is_some()
+}
+
+/// What every scope costs, by the truth.
+///
+/// A repair that is done as needed is counted where its fault is there: with the motor open before them,
+/// people see what it needs.
+struct Bill<'a, 'k> {
+    planner: &'a Planner<'k>,
+    scopes: Vec<ScopeModel<'k>>,
+    chances: Vec<f64>,
+    /// Whether a hard limit forbids each scope, by the truth.
+    forbidden: Vec<bool>,
+}
+
+impl<'a, 'k> Bill<'a, 'k> {
+    fn new(planner: &'a Planner<'k>, specimen: &Specimen) -> Self {
+        let (knowledge, net) = (planner.knowledge, &planner.net);
+        let chances: Vec<f64> = specimen.faults.iter().map(|f| f64::from(u8::from(*f))).collect();
+        let known = everything(net, specimen);
+        let wanted = wanted_cured(net, &told(planner, specimen));
+        let scopes = models(knowledge, net, None, &known, &wanted);
+        let forbidden = scopes.iter().map(|s| s.blocked(&known, &chances).is_some()).collect();
+        Bill { planner, scopes, chances, forbidden }
+    }
+
+    fn cured(&self, scope: usize) -> f64 {
+        self.scopes[scope].success_by_marginals(&self.chances)
+    }
+
+    fn price(&self, scope: usize, stage: usize) -> f64 {
+        let knowledge = self.planner.knowledge;
+        price(knowledge, self.scopes[scope].work(knowledge, stage, &self.chances))
+    }
+
+    /// What starting with a scope at a stage costs until the motor is well or comes back.
+    ///
+    /// Where the shop sees that the work has not cured, the surest work follows, and nothing cleverer: whoever was
+    /// wrong the first time does not know everything the second time. Otherwise the motor comes back.
+    fn cost(&self, scope: usize, stage: usize) -> f64 {
+        let come_back = self.planner.knowledge.shop.come_back;
+        let uncured = 1.0 - self.cured(scope);
+        if uncured <= 0.0 {
+            return self.price(scope, stage);
+        }
+        let surest = (0..self.scopes.len())
+            .filter(|s| !self.forbidden[*s] && self.cured(*s) > self.cured(scope))
+            .max_by(|a, b| {
+                let dearer = || self.price(*b, stage).total_cmp(&self.price(*a, stage));
+                self.cured(*a).total_cmp(&self.cured(*b)).then_with(dearer)
+            });
+        let second = surest.map_or(come_back, |s| {
+            // Surer work cures all that the first would have cured.
+            self.price(s, stage) + (1.0 - self.cured(s)) / uncured * come_back
+        });
+        let seen = self.scopes[scope].scope.uncured_seen;
+        self.price(scope, stage) + uncured * (seen * second.min(come_back) + (1.0 - seen) * come_back)
+    }
+
+    fn best(&self) -> f64 {
+        let allowed = (0..self.scopes.len()).filter(|s| !self.forbidden[*s]);
+        let best = allowed.map(|s| self.cost(s, 0)).fold(f64::INFINITY, f64::min);
+        if best.is_finite() { best } else { self.planner.knowledge.shop.come_back }
+    }
+
+    fn always(&self, scope: usize) -> f64 {
+        if self.forbidden[scope] { self.best() } else { self.cost(scope, 0) }
+    }
+}
+
+/// Whether all faults would stand at the head if everything had been asked.
+fn stand_first(planner: &Planner, specimen: &Specimen) -> Result<bool, InferenceError> {
+    let net = &planner.net;
+    let plain =
+        |state: &usize, states: usize| Some((0..states).map(|s| f64::from(u8::from(s == *state))).collect());
+    let evidence = Evidence {
+        factors: net.factors.iter().zip(&specimen.factors).map(|(f, s)| plain(s, f.states.len())).collect(),
+        observations: (net.observations.iter().zip(&specimen.observations))
+            .map(|(o, s)| plain(s, o.states.len()))
+            .collect(),
+    };
+    let engine = Engine::compile(net, &evidence, &Limits::default())?;
+    let faults = &engine.posterior().faults;
+    let least = specimen.present().map(|j| faults[j]).fold(f64::INFINITY, f64::min);
+    let above = (0..faults.len()).filter(|j| !specimen.faults[*j] && faults[*j] >= least).count();
+    Ok(above == 0)
+}
+
+/// Everything that could be answered about a motor.
+fn everything(net: &BeliefNet, specimen: &Specimen) -> Known {
+    let mut known = Known::default();
+    for (factor, state) in net.factors.iter().zip(&specimen.factors) {
+        known.state(&factor.id, &factor.states[*state]);
+    }
+    for (observation, state) in net.observations.iter().zip(&specimen.observations) {
+        known.state(&observation.id, &observation.states[*state]);
+    }
+    known
+}
+
+/// Everything that the owner could complain of: a motor is cured when that is gone.
+fn told(planner: &Planner, specimen: &Specimen) -> Evidence {
+    let net = &planner.net;
+    let mut evidence = Evidence::none(net);
+    for (id, state) in specimen.complaints(planner.knowledge, net, usize::MAX) {
+        if let Some(i) = net.observations.iter().position(|o| o.id == id) {
+            let states = net.observations[i].states.len();
+            evidence.observations[i] = Some((0..states).map(|s| f64::from(u8::from(s == state))).collect());
+        }
+    }
+    evidence
+}

@@ -1,0 +1,214 @@
+//! The details: fault by fault, which are taken for which, and what the questions are worth.
+
+use std::collections::BTreeMap;
+
+use super::consultation::Played;
+use super::statistics::Rate;
+use crate::inference::Question;
+use crate::network::{BeliefNet, ObservationModel, Parent};
+
+/// Confusions that are listed.
+const LISTED: usize = 40;
+
+/// How a fault fared where it was the only one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FaultRow {
+    /// Its place in the network.
+    pub fault: usize,
+    /// Whether it stood first.
+    pub first: Rate,
+    /// Whether it stood among the first three.
+    pub three: Rate,
+    /// Its mean place in the ranking.
+    pub rank: f64,
+    /// Mean number of questions.
+    pub questions: f64,
+    /// Mean probability at the end.
+    pub said: f64,
+}
+
+/// A fault taken for another.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Confusion {
+    /// What was wrong (index).
+    pub truth: usize,
+    /// What was named first (index).
+    pub named: usize,
+    /// How often, of all motors with nothing but the true fault.
+    pub rate: Rate,
+    /// What would have told them apart best.
+    pub separator: Option<Separator>,
+}
+
+/// An observation that differs between two faults.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Separator {
+    /// The observation (index).
+    pub observation: usize,
+    /// Half the sum of the differences of its chances, 0 to 1, when either fault is alone.
+    pub difference: f64,
+    /// In what share of these consultations it was not asked.
+    pub unasked: f64,
+}
+
+/// How a question fared.
+#[derive(Debug, Clone, PartialEq)]
+pub struct QuestionRow {
+    /// The question.
+    pub question: Question,
+    /// In how many consultations it was put.
+    pub asked: Rate,
+    /// In how many it was worth asking at some moment.
+    pub worth_asking: Rate,
+    /// Mean worth when it was put, in the shop's money; none if it never was.
+    pub worth: Option<f64>,
+}
+
+fn alone(played: &Played) -> Option<usize> {
+    match played.truth[..] {
+        [only] => Some(only),
+        _ => None,
+    }
+}
+
+/// Every fault that was alone in some motor, the worst first.
+pub(super) fn faults(all: &[&Played]) -> Vec<FaultRow> {
+    let mut by_fault: BTreeMap<usize, Vec<&Played>> = BTreeMap::new();
+    for played in all {
+        if let Some(fault) = alone(played) {
+            by_fault.entry(fault).or_default().push(played);
+        }
+    }
+    let mut rows: Vec<FaultRow> = by_fault
+        .into_iter()
+        .map(|(fault, list)| {
+            let n = list.len() as f64;
+            let rate = |within: usize| Rate {
+                hits: list.iter().filter(|p| p.depth() <= within).count(),
+                of: list.len(),
+            };
+            let mean = |f: &dyn Fn(&Played) -> f64| list.iter().map(|p| f(p)).sum::<f64>() / n;
+            FaultRow {
+                fault,
+                first: rate(1),
+                three: rate(3),
+                rank: mean(&|p| p.depth() as f64),
+                questions: mean(&|p| p.times_asked as f64),
+                said: mean(&|p| p.faults[fault]),
+            }
+        })
+        .collect();
+    // By what is surely missed: a fault that was drawn once and missed says little.
+    let surely = |r: &FaultRow| r.first.interval().map_or(1.0, |i| i.1);
+    rows.sort_by(|a, b| surely(a).total_cmp(&surely(b)).then(a.fault.cmp(&b.fault)));
+    rows
+}
+
+/// Which faults are taken for which, the most frequent first.
+pub(super) fn confusions(net: &BeliefNet, all: &[&Played]) -> Vec<Confusion> {
+    let mut drawn: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut pairs: BTreeMap<(usize, usize), Vec<&Played>> = BTreeMap::new();
+    for played in all {
+        let (Some(truth), Some(named)) = (alone(played), played.ranked.first()) else { continue };
+        *drawn.entry(truth).or_default() += 1;
+        if *named != truth {
+            pairs.entry((truth, *named)).or_default().push(played);
+        }
+    }
+    let mut pairs: Vec<_> = pairs.into_iter().collect();
+    pairs.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.0.cmp(&b.0)));
+    let row = |((truth, named), list): ((usize, usize), Vec<&Played>)| Confusion {
+        truth,
+        named,
+        rate: Rate { hits: list.len(), of: drawn.get(&truth).copied().unwrap_or(0) },
+        separator: separator(net, truth, named, &list),
+    };
+    pairs.into_iter().take(LISTED).map(row).collect()
+}
+
+/// The observation with the greatest difference between two faults that was not asked in most of these
+/// consultations; none if nothing that was left out makes any.
+fn separator(net: &BeliefNet, one: usize, other: usize, list: &[&Played]) -> Option<Separator> {
+    let weighed = net.observations.iter().enumerate().map(|(i, o)| {
+        let asked = |p: &&&Played| p.asked.iter().any(|(q, _)| *q == Question::Observation(i));
+        let unasked = 1.0 - list.iter().filter(asked).count() as f64 / list.len().max(1) as f64;
+        let (a, b) = (states_with(o, one), states_with(o, other));
+        let difference = a.iter().zip(&b).map(|(a, b)| (a - b).abs()).sum::<f64>() / 2.0;
+        Separator { observation: i, difference, unasked }
+    });
+    weighed
+        .filter(|s| s.unasked > 0.5 && s.difference > 0.05)
+        .max_by(|a, b| a.difference.total_cmp(&b.difference).then(b.observation.cmp(&a.observation)))
+}
+
+/// The distribution of an observation when nothing is wrong but this fault.
+fn states_with(observation: &ObservationModel, fault: usize) -> Vec<f64> {
+    let effects = observation.causes.iter().filter(|(p, _)| *p == Parent::Fault(fault)).map(|(_, e)| e);
+    // The worst of several independent draws: its distribution function is the product of theirs.
+    let mut up_to = running(&observation.leak);
+    for effect in effects {
+        up_to.iter_mut().zip(running(effect)).for_each(|(a, b)| *a *= b);
+    }
+    let below = std::iter::once(0.0).chain(up_to.iter().copied());
+    up_to.iter().zip(below).map(|(a, b)| a - b).collect()
+}
+
+fn running(chances: &[f64]) -> Vec<f64> {
+    let mut sum = 0.0;
+    chances.iter().map(|c| (sum += c, sum).1).collect()
+}
+
+/// Every question, the least asked first.
+pub(super) fn questions(net: &BeliefNet, all: &[&Played]) -> Vec<QuestionRow> {
+    let every = (0..net.factors.len())
+        .map(Question::Factor)
+        .chain((0..net.observations.len()).map(Question::Observation));
+    let mut rows: BTreeMap<Question, (usize, usize, f64)> = every.map(|q| (q, (0, 0, 0.0))).collect();
+    for played in all {
+        for (question, worth) in &played.asked {
+            if let Some(row) = rows.get_mut(question) {
+                row.0 += 1;
+                row.2 += worth;
+            }
+        }
+        for question in &played.worth_asking {
+            if let Some(row) = rows.get_mut(question) {
+                row.1 += 1;
+            }
+        }
+    }
+    let rate = |hits| Rate { hits, of: all.len() };
+    let mut rows: Vec<QuestionRow> = (rows.into_iter())
+        .map(|(question, (asked, worth_asking, sum))| QuestionRow {
+            question,
+            asked: rate(asked),
+            worth_asking: rate(worth_asking),
+            worth: (asked > 0).then(|| sum / asked as f64),
+        })
+        .collect();
+    rows.sort_by_key(|r| (r.asked.hits, r.worth_asking.hits));
+    rows
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_observation_with_one_fault_is_the_worse_of_two_draws() {
+        let observation = ObservationModel {
+            id: "smell".into(),
+            states: vec!["no".into(), "faint".into(), "strong".into()],
+            leak: vec![0.9, 0.1, 0.0],
+            causes: vec![
+                (Parent::Fault(1), vec![0.2, 0.3, 0.5]),
+                (Parent::Factor(1, 0), vec![0.0, 0.0, 1.0]),
+            ],
+        };
+        let with = states_with(&observation, 1);
+        for (seen, expected) in with.iter().zip([0.18, 0.32, 0.5]) {
+            assert!((seen - expected).abs() < 1e-12, "{with:?}");
+        }
+        assert!((states_with(&observation, 0)[0] - 0.9).abs() < 1e-12);
+    }
+}

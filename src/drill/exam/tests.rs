@@ -1,0 +1,103 @@
+//! Examinations of a knowledge small enough to reckon by hand, and of the built-in one.
+
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rayon::ThreadPoolBuilder;
+
+use super::*;
+use crate::case::BenchUnits;
+use crate::inference::Question;
+use crate::knowledge::{Knowledge, builtin};
+use crate::network::compile;
+use crate::plan::assess::Planner;
+
+fn plan(runs: usize, kinds: &[Kind]) -> Plan {
+    Plan { runs, seed: 11, kinds: kinds.to_vec(), conditions: vec![Condition::default()], situations: 0 }
+}
+
+fn planner(knowledge: &Knowledge) -> Planner<'_> {
+    Planner::new(knowledge, compile(knowledge).belief().clone()).unwrap()
+}
+
+fn report(plan: &Plan) -> Report {
+    let knowledge = builtin(&BenchUnits).unwrap();
+    examine(&planner(&knowledge), plan, &|| ()).unwrap()
+}
+
+#[test]
+fn the_same_figures_whatever_the_number_of_threads() {
+    let plan = Plan {
+        conditions: vec![Condition { careless: 0.3, sigma: 0.5 }],
+        situations: 1,
+        ..plan(3, &[Kind::OneFault])
+    };
+    let with = |threads: usize| {
+        let pool = ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| report(&plan))
+    };
+    assert_eq!(with(1), with(3));
+}
+
+#[test]
+fn every_step_is_told_and_every_consultation_counts_once() {
+    let knowledge = builtin(&BenchUnits).unwrap();
+    let plan = Plan { situations: 2, ..plan(2, &[Kind::Healthy, Kind::Outside]) };
+    let told = AtomicUsize::new(0);
+    let count = || {
+        told.fetch_add(1, Ordering::Relaxed);
+    };
+    let planner = planner(&knowledge);
+    let report = examine(&planner, &plan, &count).unwrap();
+    assert_eq!(told.into_inner(), plan.steps());
+    assert_eq!((plan.consultations(), plan.steps()), (4, 6));
+    let [healthy, outside] = &report.papers[0].marks[..] else { panic!("two kinds") };
+    assert_eq!((healthy.motors, healthy.first.of, healthy.false_alarm.of), (2, 0, 2));
+    assert_eq!((outside.motors, outside.first.of, outside.false_alarm.of), (2, 2, 0));
+    assert_eq!(healthy.proposed.iter().sum::<usize>(), 2);
+    assert_eq!(report.faults.iter().map(|f| f.first.of).sum::<usize>(), 2);
+    for row in &report.faults {
+        let fault = knowledge.fault(&planner.net.faults[row.fault].id).unwrap();
+        assert_eq!(fault.group, "outside");
+    }
+    for marks in &report.papers[0].marks {
+        assert!(marks.knowing.mean <= marks.cost.mean, "nobody does better than one who knows everything");
+        for always in &marks.always {
+            assert!(marks.knowing.mean <= always.mean + 1e-9);
+        }
+        assert_eq!(marks.broken.hits, 0);
+        assert_eq!(marks.first_named.count, marks.motors);
+        assert_eq!(marks.every_fault.count, marks.motors * planner.net.faults.len());
+    }
+    assert_eq!(report.sensitivity.endings, 2);
+    let asked: usize = report.questions.iter().map(|q| q.asked.hits).sum();
+    let times: f64 = report.papers[0].marks.iter().map(|m| m.questions.mean * m.motors as f64).sum();
+    assert!(asked as f64 >= times && times > 0.0);
+    for row in &report.questions {
+        assert!(row.asked.hits <= row.worth_asking.hits || row.worth.is_some());
+        assert!(!matches!(row.question, Question::Factor(i) if i >= planner.net.factors.len()));
+    }
+}
+
+/// The same motors come under every condition whose world is the same.
+#[test]
+fn careless_people_bring_the_same_motors() {
+    let careless = Condition { careless: 0.9, ..Condition::default() };
+    let plan = Plan { conditions: vec![Condition::default(), careless], ..plan(3, &[Kind::OneFault]) };
+    let report = report(&plan);
+    let [plain, careless] = [&report.papers[0].marks[0], &report.papers[1].marks[0]];
+    assert!((plain.knowing.mean - careless.knowing.mean).abs() < 1e-12);
+    assert_ne!(plain.every_fault, careless.every_fault);
+}
+
+/// A number that alone decides between two faults is found.
+#[test]
+fn numbers_that_decide_stand_at_the_head() {
+    let plan = Plan { situations: 4, ..plan(4, &[Kind::OneFault]) };
+    let numbers = report(&plan).sensitivity.numbers;
+    assert!(numbers.windows(2).all(|w| w[0].cost >= w[1].cost));
+    for number in &numbers {
+        assert!((0.0..=1.0).contains(&number.first) && (0.0..=1.0).contains(&number.scope), "{number:?}");
+        assert!(number.cost >= 0.0 && number.first + number.scope > 0.0);
+        assert!(number.cost == 0.0 || number.scope > 0.0, "only other work costs other money: {number:?}");
+    }
+}
