@@ -11,6 +11,7 @@ mod check;
 mod diagnostic;
 mod draft;
 mod layer;
+mod lessons;
 pub mod model;
 mod places;
 mod raw;
@@ -20,6 +21,7 @@ mod source;
 mod suggest;
 
 pub use diagnostic::{Code, Diagnostic, Related, Severity};
+pub use lessons::*;
 pub use layer::{Layer, layers_to_check};
 pub use model::*;
 pub use render::{line_form, snippet_form, summary};
