@@ -2,6 +2,7 @@
 
 pub mod dial;
 pub mod dot;
+pub mod drill;
 pub mod measure;
 pub mod svg;
 pub mod text;
