@@ -80,6 +80,8 @@ pub fn wrong_turn<'k>(session: &Session<'_, 'k>) -> Result<Option<Turn<'k>>, Inf
     let ranking = assessment.ranking();
     let turn = |better, bits, lost| Turn { act: done.act.clone(), minutes: done.minutes, bits, better, lost };
     Ok(match (&done.act, &done.outcome) {
+        // A check that keeps hand and motor whole is never wrong.
+        (Act::Look(id), _) if before.is_gate(id) => None,
         (Act::Look(id), _) => {
             let own = valued(&before, &ranking, id);
             let bits = own.map_or(0.0, |v| v.bits);
@@ -88,7 +90,6 @@ pub fn wrong_turn<'k>(session: &Session<'_, 'k>) -> Result<Option<Turn<'k>>, Inf
             let wrong = match &better {
                 Advice::Look(other, best) => other != id && rate < WRONG * best.rate(labour),
                 // A check that keeps hand and motor whole is never wrong.
-                _ if before.is_gate(id) => false,
                 // Enough was known, or nothing here was worth its minutes.
                 _ => own.is_none_or(|v| v.worth < 0.0),
             };

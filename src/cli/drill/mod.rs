@@ -29,6 +29,9 @@ Examples:
                                          a motor drawn at will; the same seed draws it again
   commsense drill report --html class.html";
 
+/// Whoever gives no name.
+const NOBODY: &str = "trainee";
+
 /// The options of `drill`.
 #[derive(Debug, clap::Args)]
 pub struct Drill {
@@ -36,7 +39,7 @@ pub struct Drill {
     #[command(subcommand)]
     command: Option<Command>,
     /// Whose lessons these are
-    #[arg(long, value_name = "NAME", global = true, default_value = "trainee")]
+    #[arg(long, value_name = "NAME", global = true, default_value = NOBODY)]
     trainee: String,
     /// Where lessons are kept, a folder in it for each trainee
     #[arg(long, value_name = "DIR", global = true, default_value = "drill")]
@@ -258,7 +261,10 @@ impl School<'_> {
 
     /// A command line with the options that were given.
     fn command(&self, words: &str) -> String {
-        let mut line = format!("commsense drill {words} --trainee {}", self.args.trainee);
+        let mut line = format!("commsense drill {words}");
+        if self.args.trainee != NOBODY {
+            line += &format!(" --trainee {}", self.args.trainee);
+        }
         if self.args.folder != Path::new("drill") {
             line += &format!(" --folder {}", word(&self.args.folder.display().to_string()));
         }

@@ -10,6 +10,9 @@ use crate::present::triage::text::{head, name, scope_name};
 /// Rows of a path on one page.
 const ROWS: usize = 12;
 
+/// A stated chance this far above what the evidence supports is worth a word.
+const SURER: f64 = 0.3;
+
 /// All pages; `teaches` is what is known afterwards.
 pub fn pages(knowledge: &Knowledge, debrief: &Debrief, teaches: &[String]) -> Vec<Text> {
     let mut pages = vec![truth(knowledge, debrief), evidence(knowledge, debrief)];
@@ -68,6 +71,17 @@ fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
         text.table(0, table);
     }
     text.para(format!("That nothing is wrong at all: {}.", percent(d.healthy)));
+    // The one statement that was furthest from what the evidence allowed.
+    let gap = |n: &&(String, f64, bool)| {
+        d.supported.iter().find(|(id, _)| *id == n.0).map_or(0.0, |(_, p)| n.1 - p)
+    };
+    if let Some(n) = d.named.iter().max_by(|a, b| gap(a).total_cmp(&gap(b))).filter(|n| gap(n) > SURER) {
+        let words = match n.2 {
+            true => "You were right, but surer than your evidence allowed. The next time it may be something else.",
+            false => "You were surer than your evidence allowed.",
+        };
+        text.item(0, Styled::new().warn("! "), words);
+    }
     text.blank();
     match &d.settles {
         Some(s) => {
