@@ -96,8 +96,9 @@ pub fn wrong_turn<'k>(session: &Session<'_, 'k>) -> Result<Option<Turn<'k>>, Inf
             wrong.then(|| turn(better, Some(bits), Vec::new()))
         }
         (Act::Enter(id), Outcome::Entered(lost)) => {
-            let worthy = |id: &&String| valued(&before, &ranking, id).is_some_and(|v| v.worth > 0.0);
-            let lost: Vec<String> = lost.iter().filter(worthy).cloned().collect();
+            let worth = |id: &String| valued(&before, &ranking, id).map_or(0.0, |v| v.worth);
+            let mut lost: Vec<String> = lost.iter().filter(|id| worth(id) > 0.0).cloned().collect();
+            lost.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
             let planned = matches!(&better, Advice::Enter(stage, _) | Advice::Check(_, stage, _)
                 if Some(*stage) == before.planner.knowledge.stage_index(id));
             (!planned && !lost.is_empty()).then(|| turn(better, None, lost))

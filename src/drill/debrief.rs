@@ -36,6 +36,8 @@ pub struct Debrief<'k> {
     pub traps: Vec<&'k Trap>,
     /// What the owner had wrong, of what was asked.
     pub misled: Vec<Misleading>,
+    /// How often help was taken.
+    pub helps: usize,
     /// The mark.
     pub mark: Mark,
 }
@@ -124,6 +126,7 @@ pub fn debrief<'k>(session: &Session<'_, 'k>, course: &Course) -> Result<Debrief
         risks: session.risks(),
         minutes: (session.minutes(), master.minutes()),
         helps: session.helps(),
+        traps: session.traps().len(),
     };
     Ok(Debrief {
         named,
@@ -137,6 +140,7 @@ pub fn debrief<'k>(session: &Session<'_, 'k>, course: &Course) -> Result<Debrief
         cautions_missed,
         traps: session.traps().into_iter().filter_map(|place| task.traps.get(place)).collect(),
         misled,
+        helps: facts.helps,
         mark: score::mark(course, &facts),
         truth,
     })

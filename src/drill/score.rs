@@ -75,6 +75,8 @@ pub struct Facts {
     pub minutes: (f64, f64),
     /// How often help was taken.
     pub helps: usize,
+    /// How many traps were stepped into.
+    pub traps: usize,
 }
 
 /// A mark: parts from 0 to 1, except that for the diagnosis, which falls below 0 for what is wrong and was stated
@@ -91,7 +93,7 @@ pub struct Mark {
     pub safety: f64,
     /// For time.
     pub minutes: f64,
-    /// All of them weighed, less what help cost.
+    /// All of them weighed, less what help and traps cost.
     pub whole: f64,
     /// Whether it is enough.
     pub passed: bool,
@@ -120,7 +122,7 @@ pub fn mark(course: &Course, facts: &Facts) -> Mark {
         + w.cautions * cautions
         + w.safety * safety
         + w.minutes * minutes;
-    let whole = sum - facts.helps as f64 * course.per_hint;
+    let whole = sum - facts.helps as f64 * course.per_hint - facts.traps as f64 * course.per_trap;
     Mark { diagnosis, scope, cautions, safety, minutes, whole, passed: whole >= course.pass }
 }
 
@@ -173,6 +175,7 @@ mod tests {
             weights,
             per_risk: 0.5,
             per_hint: 0.05,
+            per_trap: 0.1,
             minutes_full: 2.0,
             minutes_none: 6.0,
             basis: Basis::Judgement,
@@ -188,11 +191,14 @@ mod tests {
             risks: 0,
             minutes: (20.0, 15.0),
             helps: 0,
+            traps: 0,
         };
         let full = mark(&course(), &best);
         assert!((full.whole - 1.0).abs() < 1e-12 && full.passed, "{full:?}");
         let risky = mark(&course(), &Facts { risks: 3, helps: 1, ..best.clone() });
         assert!((risky.whole - 0.75).abs() < 1e-12, "{risky:?}");
+        let trapped = mark(&course(), &Facts { traps: 2, ..best.clone() });
+        assert!((trapped.whole - 0.8).abs() < 1e-12, "{trapped:?}");
         // Sure and wrong is worse than silent.
         let silent = mark(&course(), &Facts { stated: vec![(0.0, true)], ..best.clone() });
         let wrong = mark(&course(), &Facts { stated: vec![(0.0, true), (1.0, false)], ..best.clone() });

@@ -115,6 +115,8 @@ pub struct Course {
     pub per_risk: f64,
     /// What the hint, or a word of the coach, costs of the whole mark.
     pub per_hint: f64,
+    /// What a trap that was stepped into costs of the whole mark.
+    pub per_trap: f64,
     /// Up to this multiple of the expert's minutes, the mark for time is full.
     pub minutes_full: f64,
     /// From this multiple on, it is nothing.

@@ -342,6 +342,7 @@ raw! {
         weights: RawWeights,
         per_risk: Scalar,
         per_hint: Scalar,
+        per_trap: Scalar,
         minutes_full: f64,
         minutes_none: f64,
         basis: Option<String>,

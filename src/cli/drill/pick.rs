@@ -5,7 +5,7 @@ use super::super::prompt::{Choice, Prompt, Prompter, Reply, Side, TextWanted};
 use crate::present::text::Text;
 
 /// Entries of a list that stand on one page.
-const PAGE: usize = 10;
+const PAGE: usize = 9;
 
 /// A list to choose from.
 pub struct List {

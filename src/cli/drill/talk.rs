@@ -9,10 +9,10 @@ use crate::drill::coach::{advise, wrong_turn};
 use crate::drill::debrief::{Debrief, debrief};
 use crate::drill::record::{Ended, Kept, Progress};
 use crate::drill::session::{Act, Offer, Outcome, Place, Session, Standing};
-use crate::knowledge::{Course, Knowledge};
+use crate::knowledge::{Ask, Course, Knowledge};
 use crate::plan::assess::Planner;
 use crate::present::drill::{coach, course, debrief as pages, task};
-use crate::present::text::{Styled, Text, plural};
+use crate::present::text::{Styled, Text, minutes, plural};
 use crate::present::triage::text::cautions_before;
 
 /// A lesson in progress, and whoever takes it.
@@ -240,39 +240,34 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
     fn look(&mut self, offer: &Offer<'k>) -> Result<(), Failure> {
         let knowledge = self.knowledge();
         let Some(ask) = knowledge.ask(offer.id) else { return Ok(()) };
-        let open = offer.standing == Standing::Open;
-        let mut text = Text::new();
-        if open {
-            if let Some(how) = task::how(&self.session, ask) {
-                text.append(how);
-            }
-            if ask.cautions.iter().any(|c| !self.cautioned.contains(c)) {
-                let mut before = Text::new();
-                cautions_before(knowledge, &ask.cautions, 0, &mut self.cautioned, &mut before);
-                before.append(std::mem::take(&mut text));
-                let reply = self.prompter.ask(&Prompt {
-                    id: format!("do:{}", offer.id),
-                    heading: offer.name.into(),
-                    question: "Minded all of it?".into(),
-                    note: before,
-                    choices: vec![Choice::new("yes", "Yes: do it"), Choice::new("no", "No: leave it")],
-                    ..Prompt::default()
-                })?;
-                if reply != Reply::Choice(0) {
-                    return Ok(());
-                }
-            } else if !ask.cautions.is_empty() {
-                cautions_before(knowledge, &ask.cautions, 0, &mut self.cautioned, &mut text);
-            }
+        let owner = matches!(offer.place, Place::History | Place::Complaint);
+        if offer.standing == Standing::Open && !self.ready(offer, ask, owner)? {
+            return Ok(());
         }
         let outcome = self.act(Act::Look(offer.id.into()))?;
         let Some(outcome) = outcome else { return Ok(()) };
-        let mut said = Text::new();
-        if !text.is_empty() {
-            said.blank().append(text);
+        Ok(self.prompter.say(&task::looked(&self.session, offer.id, offer.place, &outcome))?)
+    }
+
+    /// Gives the cautions and, where the level explains it, the way to look; whether the person goes on.
+    fn ready(&mut self, offer: &Offer<'k>, ask: &Ask, owner: bool) -> Result<bool, Failure> {
+        let mut before = Text::new();
+        cautions_before(self.knowledge(), &ask.cautions, 0, &mut self.cautioned, &mut before);
+        if let Some(how) = task::how(&self.session, ask).filter(|_| !owner) {
+            before.append(how);
         }
-        said.append(task::looked(&self.session, offer.id, offer.place, &outcome));
-        Ok(self.prompter.say(&said)?)
+        if before.is_empty() {
+            return Ok(true);
+        }
+        let reply = self.prompter.ask(&Prompt {
+            id: format!("do:{}", offer.id),
+            heading: format!("{} · {}", offer.name, minutes(offer.minutes)),
+            question: "Do it?".into(),
+            note: before,
+            choices: vec![Choice::new("yes", "Yes"), Choice::new("no", "No: leave it")],
+            ..Prompt::default()
+        })?;
+        Ok(reply == Reply::Choice(0))
     }
 
     /// Does an act and saves it; none when it can't be done, which is said.
@@ -308,8 +303,7 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
         }
         drop(assessment);
         self.act(Act::Coach)?;
-        self.prompter.say(&text)?;
-        Ok(Turn::Again)
+        self.page(text)
     }
 
     /// Looks back, keeps the result, and says what comes next.

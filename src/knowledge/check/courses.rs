@@ -44,6 +44,7 @@ impl Context<'_> {
             weights,
             per_risk: self.chance(&raw.per_risk, &at.key("per-risk")),
             per_hint: self.chance(&raw.per_hint, &at.key("per-hint")),
+            per_trap: self.chance(&raw.per_trap, &at.key("per-trap")),
             minutes_full,
             minutes_none,
             basis: self.basis(raw.basis.as_ref(), at),

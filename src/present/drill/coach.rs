@@ -15,7 +15,6 @@ const WORTH_A_LINE: f64 = 0.05;
 pub fn advice(assessment: &Assessment, advice: &Advice) -> Text {
     let knowledge = assessment.planner.knowledge;
     let mut text = Text::new();
-    text.blank();
     text.heading("The coach");
     thinking(assessment, &mut text);
     match advice {

@@ -269,6 +269,16 @@ fn mark(d: &Debrief) -> Text {
     }
     text.table(0, table);
     text.blank();
+    let lost: Vec<String> = [
+        (d.helps > 0).then(|| plural(d.helps, "help", "helps")),
+        (!d.traps.is_empty()).then(|| plural(d.traps.len(), "trap", "traps")),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if !lost.is_empty() {
+        text.para(format!("Less what these cost: {}.", lost.join(", ")));
+    }
     let verdict = if m.passed { Styled::new().good("passed") } else { Styled::new().warn("not passed yet") };
     text.para(Styled::new().strong(format!("All in all: {} of 100, ", points(m.whole))).then(verdict).plain("."));
     text
