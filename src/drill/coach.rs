@@ -42,9 +42,7 @@ const WRONG: f64 = 0.5;
 ///
 /// # Errors
 /// As [`crate::plan::assess::Planner::assess`].
-pub fn advise<'p, 'k>(
-    session: &Session<'p, 'k>,
-) -> Result<(Assessment<'p, 'k>, Advice<'k>), InferenceError> {
+pub fn advise<'p, 'k>(session: &Session<'p, 'k>) -> Result<(Assessment<'p, 'k>, Advice<'k>), InferenceError> {
     let assessment = session.planner.assess(session.moment())?;
     let advice = advice(session, &assessment);
     Ok((assessment, advice))

@@ -187,7 +187,8 @@ fn path<'k>(session: &Session<'_, 'k>) -> Result<Path<'k>, InferenceError> {
     });
     let back: f64 = entered.map(|i| knowledge.stages[i].minutes_back).sum();
     let scope = session.scope().map(str::to_owned);
-    let work = verdicts(planner, task, session.stage()).into_iter().find(|v| Some(v.scope) == scope.as_deref());
+    let work =
+        verdicts(planner, task, session.stage()).into_iter().find(|v| Some(v.scope) == scope.as_deref());
     let minutes = session.minutes();
     let money = (minutes + back) * knowledge.shop.labour_per_minute + work.map_or(0.0, |v| v.cost);
     Ok(Path { rows, minutes, money, risks: session.risks(), destroyed: destroyed(session), scope })

@@ -37,7 +37,8 @@ pub fn walk<'p, 'k>(planner: &'p Planner<'k>, task: Task<'k>) -> Result<Session<
     let assessment = planner.assess(session.moment())?;
     let scope = assessment.scope_rows().into_iter().find(|r| r.blocked.is_none()).map(|r| r.id);
     let cautions = session.task.cautions.clone();
-    let last = [Act::Name(named(&assessment)), Act::Scope(scope.unwrap_or_default()), Act::Cautions(cautions)];
+    let last =
+        [Act::Name(named(&assessment)), Act::Scope(scope.unwrap_or_default()), Act::Cautions(cautions)];
     for act in last {
         // A knowledge base without scopes has none to choose.
         let _ = session.act(act);

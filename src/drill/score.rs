@@ -115,7 +115,8 @@ pub fn mark(course: &Course, facts: &Facts) -> Mark {
     let safety = (1.0 - facts.risks as f64 * course.per_risk).max(0.0);
     let (own, expert) = facts.minutes;
     let over = if expert > 0.0 { own / expert } else { 1.0 };
-    let minutes = ((course.minutes_none - over) / (course.minutes_none - course.minutes_full)).clamp(0.0, 1.0);
+    let minutes =
+        ((course.minutes_none - over) / (course.minutes_none - course.minutes_full)).clamp(0.0, 1.0);
     let w = course.weights;
     let sum = w.diagnosis * diagnosis
         + w.scope * scope

@@ -312,4 +312,3 @@ fn hint<'k>(planner: &Planner<'k>, specimen: &Specimen) -> Hint<'k> {
     let best = abnormal.max_by(|a, b| tells(a.1).total_cmp(&tells(b.1)));
     best.map_or(Hint::Compare, |(_, o)| Hint::LookAt(o.id.clone()))
 }
-

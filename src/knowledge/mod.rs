@@ -21,8 +21,8 @@ mod source;
 mod suggest;
 
 pub use diagnostic::{Code, Diagnostic, Related, Severity};
-pub use lessons::*;
 pub use layer::{Layer, layers_to_check};
+pub use lessons::*;
 pub use model::*;
 pub use render::{line_form, snippet_form, summary};
 pub use source::{FileId, FileTable, Place};

@@ -44,7 +44,11 @@ fn a_lesson_that_shows_nothing_is_said_to_be_too_hard() {
     );
     bench.write("tram.yaml", hidden);
     let done = bench.run(&["drill", "check", "tram.yaml"]);
-    assert!(flowing(&done.stderr).contains("What the expert does not find out, no trainee can."), "{}", done.stderr);
+    assert!(
+        flowing(&done.stderr).contains("What the expert does not find out, no trainee can."),
+        "{}",
+        done.stderr
+    );
 }
 
 /// Every mistake is found where it stands.
@@ -58,11 +62,21 @@ fn mistakes_in_lessons_are_found_with_line_and_column() {
         ("[brush-worn]", "[brush-wom]", "8:14", "no fault has the id `brush-wom`"),
         ("hours-since-service: many", "hours-since-service: lots", "9:36", "has no state `lots`"),
         ("hours-since-service: many", "power-loss: some", "9:15", "no factor has the id `power-loss`"),
-        ("told: {power-loss: some}", "told: {power-los: some}", "11:12", "no question has the id `power-los`"),
+        (
+            "told: {power-loss: some}",
+            "told: {power-los: some}",
+            "11:12",
+            "no question has the id `power-los`",
+        ),
         ("\"4.1 mm\"", "\"4.1 A\"", "12:27", "a length"),
         ("heavy-sparking: some", "hours-since-service: few", "12:37", "is a factor"),
         ("told: {power-loss: some}", "told: {heavy-sparking: no}", "11:28", "says something else"),
-        ("scope: replace, why", "scope: replace, name: brush-worn, why", "15:", "a trap is one act; here are 2"),
+        (
+            "scope: replace, why",
+            "scope: replace, name: brush-worn, why",
+            "15:",
+            "a trap is one act; here are 2",
+        ),
         ("scope: replace, why", "scope: replac, why", "15:21", "no scope has the id `replac`"),
         ("[springs-fly]", "[springs]", "17:16", "no caution has the id `springs`"),
         ("story: [\"It has become slow.\"]", "story: []", "3:9", "the story is missing"),
@@ -73,7 +87,11 @@ fn mistakes_in_lessons_are_found_with_line_and_column() {
         bench.write("tram.yaml", &text);
         let done = bench.run(&["drill", "check", "tram.yaml"]);
         assert_eq!(done.code, Some(1), "{to}: {}{}", done.stdout, done.stderr);
-        assert!(done.stdout.contains(&format!("tram.yaml:{at}")) && done.stdout.contains(wanted), "{to}: {}", done.stdout);
+        assert!(
+            done.stdout.contains(&format!("tram.yaml:{at}")) && done.stdout.contains(wanted),
+            "{to}: {}",
+            done.stdout
+        );
     }
 }
 
@@ -107,7 +125,8 @@ fn sound(page: &str) -> roxmltree::Document<'_> {
     // HTML's void elements are the only ones without an end.
     let at = page.find("<body").expect("a body");
     let body = &page[at..page.find("</html>").expect("an end")];
-    roxmltree::Document::parse(Box::leak(body.replace("<br>", "<br/>").into_boxed_str())).expect("sound markup")
+    roxmltree::Document::parse(Box::leak(body.replace("<br>", "<br/>").into_boxed_str()))
+        .expect("sound markup")
 }
 
 #[test]
@@ -124,12 +143,19 @@ fn a_lesson_on_paper_hides_what_the_answer_sheet_shows() {
     }
     for secret in ["2.6 A", "Dry bearing", "oil is enough", "How an expert"] {
         assert!(!paper.stdout.contains(secret), "{secret}");
-        assert!(sheet.stdout.contains(secret) || secret == "oil is enough" && sheet.stdout.contains("so oil is enough"), "{secret}");
+        assert!(
+            sheet.stdout.contains(secret)
+                || secret == "oil is enough" && sheet.stdout.contains("so oil is enough"),
+            "{secret}"
+        );
     }
     assert!(paper.stdout.contains("Your answer") && paper.stdout.contains("Words you will meet"));
     // The same number is the same motor; another is another.
     assert_eq!(bench.run(&["drill", "paper", "squealing-boat", "--answers"]).stdout, sheet.stdout);
-    assert_ne!(bench.run(&["drill", "paper", "squealing-boat", "--answers", "--seed", "2"]).stdout, sheet.stdout);
+    assert_ne!(
+        bench.run(&["drill", "paper", "squealing-boat", "--answers", "--seed", "2"]).stdout,
+        sheet.stdout
+    );
     assert!(bench.refusal(&["drill", "paper", "squealing-bot"]).contains("Did you mean `squealing-boat`?"));
     let lies = bench.run(&["drill", "paper", "hot-hill-climber", "--answers"]);
     assert!(lies.stdout.contains("not true: He fitted a bigger pinion"));
@@ -142,7 +168,18 @@ fn the_class_report_counts_everybody() {
     assert_eq!(none.code, Some(0));
     assert!(none.stdout.contains("No trainee has begun"));
     bench.talk(&["drill", "take", "tired-truck", "--line", "--trainee", "anna"], &first());
-    let mut wrong = vec!["on", "on", "name", "commutator", "commutator-burnt", "certain", "all", "commutator-cut", "yes", "done"];
+    let mut wrong = vec![
+        "on",
+        "on",
+        "name",
+        "commutator",
+        "commutator-burnt",
+        "certain",
+        "all",
+        "commutator-cut",
+        "yes",
+        "done",
+    ];
     wrong.extend(["on"; 20]);
     for _ in 0..2 {
         let done = bench.talk(&["drill", "take", "tired-truck", "--line", "--trainee", "ben"], &wrong);
@@ -150,7 +187,11 @@ fn the_class_report_counts_everybody() {
     }
     std::fs::write(bench.path("drill/ben/0009-x.yaml"), "nonsense").expect("a file can be written");
     let text = bench.run(&["drill", "report"]);
-    assert!(flowing(&text.stdout).contains("takes “Worn-out brushes” for “Burnt commutator” (2 times)"), "{}", text.stdout);
+    assert!(
+        flowing(&text.stdout).contains("takes “Worn-out brushes” for “Burnt commutator” (2 times)"),
+        "{}",
+        text.stdout
+    );
     assert!(flowing(&text.stderr).contains("A lesson is left out."));
     std::fs::remove_file(bench.path("drill/ben/0009-x.yaml")).expect("it was there");
     let json = bench.json(&["drill", "report", "--json"]);

@@ -63,9 +63,13 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
     talk.at("── At the counter", "Ask the owner about what?", &down(1));
     // The list is longer than a page; its entries may be reached over “More”.
     talk.at("── What happened before", "What?", &down(9));
-    talk.at("What?\n▪ Answer:\n▌ Contact with water", "What?", &down(2));
+    talk.at("▌ Contact with water", "What?", &down(2));
     talk.terminal.see("The owner says: “Many");
-    talk.at("── What happened before · At the counter · 1.9 min so far", "What?", &format!("{}\r", UP.repeat(3)));
+    talk.at(
+        "── What happened before · At the counter · 1.9 min so far",
+        "What?",
+        &format!("{}\r", UP.repeat(3)),
+    );
     talk.at("── At the counter", "Ask the owner about what?", &down(2));
     talk.at("── At the counter", "What do you do?", &down(1));
     talk.at("── At the counter", "Go on to which stage?", "\r");
@@ -112,7 +116,10 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
     }
     assert!(talk.terminal.end().success());
     let screen = flowing(&talk.terminal.screen());
-    assert!(screen.contains("Truth: Worn-out brushes.") && screen.contains("Next: The squealing boat."), "{screen}");
+    assert!(
+        screen.contains("Truth: Worn-out brushes.") && screen.contains("Next: The squealing boat."),
+        "{screen}"
+    );
     talk.terminal.assert_cooked();
 }
 

@@ -25,7 +25,16 @@ fn second() -> Vec<&'static str> {
     lines.extend(["look", "rotation-by-hand", "yes", "outside-dirt", "yes", "side-play", "yes", "back"]);
     lines.extend(["measure", "winding-resistance-low", "yes", "insulation-low", "yes", "back"]);
     lines.extend(["next", "powered"].into_iter().chain(GO));
-    lines.extend(["measure", "powered", "no-load-current", "yes", "no-load-speed-low", "yes", "back", "back"]);
+    lines.extend([
+        "measure",
+        "powered",
+        "no-load-current",
+        "yes",
+        "no-load-speed-low",
+        "yes",
+        "back",
+        "back",
+    ]);
     lines.extend(["name", "bearings", "bearing-dry", "90 %", "all", "clean", "yes"]);
     lines.extend(["spinning-shaft", "bench-supply", "done"]);
     lines.extend(["on"; 20]);
@@ -89,7 +98,9 @@ fn faster_backwards() {
 /// No screen of any talk is longer than a small terminal, and no line wider.
 #[test]
 fn every_screen_fits_eighty_by_twenty_four() {
-    for (lesson, lines) in [("tired-truck", first()), ("squealing-boat", second()), ("faster-backwards", third())] {
+    for (lesson, lines) in
+        [("tired-truck", first()), ("squealing-boat", second()), ("faster-backwards", third())]
+    {
         let (_, talk) = take(lesson, &lines);
         for screen in talk.split("Answer: ") {
             // The first line is what was typed on the screen before.
@@ -126,16 +137,23 @@ fn stopped_and_taken_up_again() {
         &["on", "on", "ask", "before", "hours-since-service", "q"],
     );
     assert_eq!(begun.code, Some(0));
-    assert!(flowing(&begun.stderr).contains("Saved. Go on with: commsense drill take tired-truck --trainee anna"));
+    assert!(
+        flowing(&begun.stderr).contains("Saved. Go on with: commsense drill take tired-truck --trainee anna")
+    );
     let course = bench.run(&["drill", "--trainee", "anna"]);
-    assert!(flowing(&course.stdout).contains("Begun: The tired truck. Go on with: commsense drill take --trainee anna"));
+    assert!(
+        flowing(&course.stdout)
+            .contains("Begun: The tired truck. Go on with: commsense drill take --trainee anna")
+    );
     let lines: Vec<&str> = first().into_iter().filter(|l| *l != "on").collect();
     let mut again = vec!["on"];
     again.extend(lines);
     again.extend(["on"; 20]);
     let done = bench.talk(&["drill", "take", "--line", "--trainee", "anna"], &again);
     assert_eq!(done.code, Some(0), "{}", done.stderr);
-    assert!(flowing(&done.stderr).contains("Going on where you stopped: 1 act, At the counter · 1.9 min so far."));
+    assert!(
+        flowing(&done.stderr).contains("Going on where you stopped: 1 act, At the counter · 1.9 min so far.")
+    );
     assert!(flowing(&done.stderr).contains("Again: Many, as before."));
     assert_eq!(bench.names(), ["drill"]);
     // The input ended before the lesson did: nothing is lost, and it is no success.
@@ -163,7 +181,9 @@ fn a_motor_drawn_at_will_is_the_same_for_the_same_number() {
 fn what_is_asked_for_has_to_exist() {
     let bench = Bench::new();
     let said = bench.refusal(&["drill", "take", "tired-trukc", "--line"]);
-    assert!(said.contains("there is no lesson `tired-trukc`") && said.contains("Did you mean `tired-truck`?"));
+    assert!(
+        said.contains("there is no lesson `tired-trukc`") && said.contains("Did you mean `tired-truck`?")
+    );
     let said = bench.refusal(&["drill", "--topic", "windings"]);
     assert!(said.contains("Did you mean `winding`?"), "{said}");
     let said = bench.refusal(&["drill", "list", "--trainee", "../x"]);
@@ -185,11 +205,18 @@ fn a_record_that_does_not_fit_is_said_and_kept() {
     bench.write("drill/trainee/0001-tired-truck.yaml", format!("{head}acts:\n- look: brush-length\n"));
     let said = bench.talk(&["drill", "take", "--line"], &["on"]);
     assert_eq!(said.code, Some(1));
-    assert!(flowing(&said.stderr).contains("act 1: this can't be had before the stage `brushes-out`"), "{}", said.stderr);
+    assert!(
+        flowing(&said.stderr).contains("act 1: this can't be had before the stage `brushes-out`"),
+        "{}",
+        said.stderr
+    );
     bench.write("drill/trainee/0001-tired-truck.yaml", "format: commsense/drill/9\n");
     let list = bench.run(&["drill", "list"]);
     assert_eq!(list.code, Some(0));
-    assert!(flowing(&list.stderr).contains("A lesson is left out.") && flowing(&list.stderr).contains("newer than this program"));
+    assert!(
+        flowing(&list.stderr).contains("A lesson is left out.")
+            && flowing(&list.stderr).contains("newer than this program")
+    );
     assert_eq!(bench.read("drill/trainee/0001-tired-truck.yaml"), "format: commsense/drill/9\n");
 }
 

@@ -206,7 +206,15 @@ mod tests {
 
     #[test]
     fn chances_are_read_as_people_type_them() {
-        for (typed, wanted) in [("85 %", 0.85), ("85", 0.85), ("0.85", 0.85), ("0,5", 0.5), ("1", 1.0), ("0", 0.0), ("1 %", 0.01)] {
+        for (typed, wanted) in [
+            ("85 %", 0.85),
+            ("85", 0.85),
+            ("0.85", 0.85),
+            ("0,5", 0.5),
+            ("1", 1.0),
+            ("0", 0.0),
+            ("1 %", 0.01),
+        ] {
             assert!((chance(typed).unwrap() - wanted).abs() < 1e-12, "{typed}");
         }
         for typed in ["", "sure", "101", "-3", "NaN", "inf", "120 %"] {

@@ -91,8 +91,12 @@ fn find(entries: &[Choice], typed: &str) -> Result<usize, String> {
     let mut fitting = entries.iter().enumerate().filter(|(_, c)| begins(c));
     match (fitting.next(), fitting.next()) {
         (Some((found, _)), None) => Ok(found),
-        (Some((_, a)), Some((_, b))) => Err(format!("That may be “{}” or “{}”. Type more of it.", a.label, b.label)),
-        (None, _) => Err("Nothing in this list is called so. Type a number, or the beginning of a name.".into()),
+        (Some((_, a)), Some((_, b))) => {
+            Err(format!("That may be “{}” or “{}”. Type more of it.", a.label, b.label))
+        }
+        (None, _) => {
+            Err("Nothing in this list is called so. Type a number, or the beginning of a name.".into())
+        }
     }
 }
 

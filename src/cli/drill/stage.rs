@@ -23,7 +23,10 @@ impl<'k> Talk<'_, '_, 'k> {
         }
         let entry = |(n, stage): (usize, &&Stage)| {
             let past = if n == 0 { "" } else { ", without what comes before" };
-            Choice { note: format!("{}{past}", minutes(stage.minutes)), ..Choice::new(&stage.id, &stage.name) }
+            Choice {
+                note: format!("{}{past}", minutes(stage.minutes)),
+                ..Choice::new(&stage.id, &stage.name)
+            }
         };
         let mut choices: Vec<Choice> = ways.iter().enumerate().map(entry).collect();
         choices.push(Choice::new("back", "Stay here"));
@@ -60,7 +63,11 @@ impl<'k> Talk<'_, '_, 'k> {
         let to = knowledge.stage_index(&stage.id).unwrap_or(0);
         let lost = self.session.lost_by(to).len();
         if lost > 0 {
-            let words = plural(lost, "thing that you have not looked at is", "things that you have not looked at are");
+            let words = plural(
+                lost,
+                "thing that you have not looked at is",
+                "things that you have not looked at are",
+            );
             before.item(0, Styled::new().warn("! "), format!("{words} lost by it."));
         }
         if !before.is_empty() && !self.sure(stage, before, "Go on, with this written down?")? {

@@ -70,7 +70,10 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
         let mut text = task::brief(self.knowledge(), &self.session.task, &title);
         if self.resumed && !self.session.done().is_empty() {
             let done = plural(self.session.done().len(), "act", "acts");
-            text.append(note(format!("Going on where you stopped: {done}, {}.", task::standing(&self.session))));
+            text.append(note(format!(
+                "Going on where you stopped: {done}, {}.",
+                task::standing(&self.session)
+            )));
         }
         text.append(note("Every act is saved before the next one. Ctrl-C loses nothing."));
         self.save()?;
@@ -125,7 +128,10 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
             }
         }
         if let Some(next) = knowledge.stages.get(self.session.stage() + 1) {
-            choices.push(Choice { note: next.name.to_lowercase(), ..Choice::new("next", "Go on to the next stage") });
+            choices.push(Choice {
+                note: next.name.to_lowercase(),
+                ..Choice::new("next", "Go on to the next stage")
+            });
         }
         let cost = format!("costs {:.0} points", self.course.per_hint * 100.0);
         choices.push(Choice { note: cost.clone(), ..Choice::new("coach", "Ask the coach") });
@@ -214,7 +220,8 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
             let many = stages.len() > 1;
             let shown: Vec<Offer<'k>> =
                 offers.into_iter().filter(|o| !many || Some(o.stage) == stage).collect();
-            let entry = |o: &Offer| Choice { note: task::offer_note(knowledge, o), ..Choice::new(o.id, o.name) };
+            let entry =
+                |o: &Offer| Choice { note: task::offer_note(knowledge, o), ..Choice::new(o.id, o.name) };
             let list = self.choice(title, "What?", shown.iter().map(entry).collect());
             match pick(self.prompter, list)? {
                 Picked::Entry(i) => self.look(&shown[i])?,

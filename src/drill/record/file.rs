@@ -104,7 +104,9 @@ struct RawMark {
 pub fn read(bytes: &[u8], knowledge: &Knowledge) -> Result<Record, Problem> {
     let wrong = |words: String| Problem(words);
     if bytes.len() > LARGEST {
-        return Err(wrong(format!("the file has more than {LARGEST} bytes, which are the most that is read")));
+        return Err(wrong(format!(
+            "the file has more than {LARGEST} bytes, which are the most that is read"
+        )));
     }
     let text = std::str::from_utf8(bytes).map_err(|_| wrong("this is not UTF-8 text".into()))?;
     #[derive(Deserialize)]

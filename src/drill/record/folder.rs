@@ -26,7 +26,9 @@ pub struct Kept {
 #[non_exhaustive]
 pub enum RecordError {
     /// A name that makes no folder.
-    #[error("`{0}` is no name for a trainee: use letters, digits, hyphens and underscores, at most {LONGEST_NAME}")]
+    #[error(
+        "`{0}` is no name for a trainee: use letters, digits, hyphens and underscores, at most {LONGEST_NAME}"
+    )]
     Name(String),
     /// A file or folder can't be read.
     #[error("can't read `{}`: {reason}", path.display())]
@@ -57,7 +59,10 @@ pub enum RecordError {
 /// Whether a name can be a trainee's.
 pub fn name_fits(name: &str) -> bool {
     let fits = |c: char| c.is_alphanumeric() || c == '-' || c == '_';
-    !name.is_empty() && name.chars().count() <= LONGEST_NAME && name.chars().all(fits) && !name.starts_with('-')
+    !name.is_empty()
+        && name.chars().count() <= LONGEST_NAME
+        && name.chars().all(fits)
+        && !name.starts_with('-')
 }
 
 /// The records of a folder.
@@ -91,7 +96,11 @@ impl Shelf {
     ///
     /// # Errors
     /// [`RecordError`] for a bad name, or a folder that is there and can't be read.
-    pub fn of(&self, trainee: &str, knowledge: &Knowledge) -> Result<(Vec<Kept>, Vec<RecordError>), RecordError> {
+    pub fn of(
+        &self,
+        trainee: &str,
+        knowledge: &Knowledge,
+    ) -> Result<(Vec<Kept>, Vec<RecordError>), RecordError> {
         let folder = self.folder_of(trainee)?;
         let (mut kept, mut wrong) = (Vec::new(), Vec::new());
         for (name, is_folder) in entries(&folder)? {

@@ -76,8 +76,7 @@ impl Record {
         match &self.what {
             What::Lesson(id) => {
                 let lesson = planner.knowledge.lesson(id);
-                let lesson =
-                    lesson.ok_or_else(|| TaskError::Missing { what: "lesson", id: id.clone() })?;
+                let lesson = lesson.ok_or_else(|| TaskError::Missing { what: "lesson", id: id.clone() })?;
                 Task::of_lesson(planner, lesson, self.seed)
             }
             What::Drawn(level, topic) => Task::drawn(planner, *level, topic.as_deref(), self.seed),
@@ -105,7 +104,8 @@ impl Record {
 impl Ended {
     /// What is kept of a debriefing.
     pub fn of(debrief: &Debrief) -> Ended {
-        let id = |v: &Option<super::scopes::Verdict>| v.as_ref().map_or(String::new(), |v| v.scope.to_owned());
+        let id =
+            |v: &Option<super::scopes::Verdict>| v.as_ref().map_or(String::new(), |v| v.scope.to_owned());
         Ended {
             mark: debrief.mark,
             truth: debrief.truth.clone(),

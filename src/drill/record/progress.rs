@@ -132,7 +132,8 @@ fn next(
             let faults = knowledge.lesson(id).map_or(&[][..], |l| &l.faults);
             faults.contains(&confusion.there) || faults.contains(&confusion.named)
         };
-        let failed = |(_, e): &&(&Record, &super::Ended)| e.truth.contains(&confusion.there) && !e.mark.passed;
+        let failed =
+            |(_, e): &&(&Record, &super::Ended)| e.truth.contains(&confusion.there) && !e.mark.passed;
         let last = ended.iter().rev().find(|(_, e)| e.truth.contains(&confusion.there));
         if let Some((id, _)) = lessons.iter().find(|(id, _)| about(id))
             && last.as_ref().is_some_and(failed)
@@ -156,7 +157,8 @@ fn next(
         }
     }
     let mean = |s: &(f64, usize)| s.0 / s.1 as f64;
-    let weakest = by_topic.iter().min_by(|a, b| mean(a.1).total_cmp(&mean(b.1))).map(|(t, _)| (*t).to_owned());
+    let weakest =
+        by_topic.iter().min_by(|a, b| mean(a.1).total_cmp(&mean(b.1))).map(|(t, _)| (*t).to_owned());
     let drawn = ended.iter().filter_map(|(r, e)| match &r.what {
         What::Drawn(level, _) if e.mark.passed => Some(*level),
         _ => None,

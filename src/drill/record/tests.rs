@@ -67,7 +67,10 @@ fn strange_records_are_refused_in_plain_words() {
         ("format: commsense/case/1\n", "no record of a lesson"),
         ("format: [1]\n", "no record of a lesson"),
         ("format: commsense/drill/1\ntrainee: a\nseed: 1\n", "either of a `lesson` or of a `drawn` motor"),
-        (&format!("{head}acts:\n- look: brush-lenght\n"), "act 1: there is no question `brush-lenght`; did you mean `brush-length`?"),
+        (
+            &format!("{head}acts:\n- look: brush-lenght\n"),
+            "act 1: there is no question `brush-lenght`; did you mean `brush-length`?",
+        ),
         (&format!("{head}acts:\n- {{look: power-loss, enter: bench}}\n"), "act 1 is not one of"),
         (&format!("{head}acts:\n- {{}}\n"), "act 1 is not one of"),
         (&format!("{head}acts:\n- jump: high\n"), "unknown field"),

@@ -110,7 +110,10 @@ fn a_look_costs_minutes_once_and_is_answered_as_the_lesson_says() {
     assert_eq!(look("brush-lenght").nearest(&k), Some("brush-length"));
     s.act(enter("brushes-out")).unwrap();
     let done = s.act(look("brush-length")).unwrap();
-    assert!(matches!(&done.outcome, Outcome::Answered(Answer::Reading { text, .. }) if text == "3.9 mm"), "{done:?}");
+    assert!(
+        matches!(&done.outcome, Outcome::Answered(Answer::Reading { text, .. }) if text == "3.9 mm"),
+        "{done:?}"
+    );
     assert_eq!(s.act(enter("bench")), Err(Refusal::Passed { stage: "bench".into() }));
 }
 
@@ -173,7 +176,8 @@ fn replaying_the_acts_is_the_same_session() {
     assert!(again.is_over() && again.minutes() > 10.0);
     let mut over = again;
     assert_eq!(over.act(Act::Hint), Err(Refusal::Over));
-    let (place, why) = Session::replay(&p, task(&p, "squealing-boat"), &[Act::Hint, look("x")]).err().unwrap();
+    let (place, why) =
+        Session::replay(&p, task(&p, "squealing-boat"), &[Act::Hint, look("x")]).err().unwrap();
     assert_eq!((place, why.to_string().as_str()), (1, "there is no question `x`"));
 }
 

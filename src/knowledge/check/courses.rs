@@ -29,7 +29,8 @@ impl Context<'_> {
         let minutes_none = self.positive(raw.minutes_none, &at.key("minutes-none"), "the multiple");
         if minutes_none <= minutes_full {
             let message = format!("{minutes_none} is not above {minutes_full}");
-            let help = "The multiple from which time counts nothing lies above the one up to which it is full.";
+            let help =
+                "The multiple from which time counts nothing lies above the one up to which it is full.";
             self.report(Code::Number, &at.key("minutes-none"), message, help);
         }
         if raw.lessons.is_empty() {

@@ -31,10 +31,13 @@ pub fn advice(assessment: &Assessment, advice: &Advice) -> Text {
             let stage = &knowledge.stages[*stage];
             let words = format!("go on to “{}” ({}).", stage.name, minutes(stage.minutes));
             text.item(0, Styled::new().strong("I would: "), words);
-            let worth: Vec<&str> = questions.iter().take(2).map(|v| name(knowledge, v.candidate.id)).collect();
+            let worth: Vec<&str> =
+                questions.iter().take(2).map(|v| name(knowledge, v.candidate.id)).collect();
             let words = match worth.as_slice() {
                 [] => "nothing here tells more for its minutes.".to_owned(),
-                some => format!("nothing here tells more for its minutes. There I look at: {}.", some.join(", ")),
+                some => {
+                    format!("nothing here tells more for its minutes. There I look at: {}.", some.join(", "))
+                }
             };
             text.item(0, Styled::new().strong("Why: "), words);
         }
@@ -97,7 +100,9 @@ pub fn turn(knowledge: &Knowledge, turn: &Turn) -> Text {
     let mut text = Text::new();
     text.blank();
     let better = match &turn.better {
-        Advice::Look(id, _) | Advice::Check(id, ..) => format!("I would have looked at: {}.", name(knowledge, id)),
+        Advice::Look(id, _) | Advice::Check(id, ..) => {
+            format!("I would have looked at: {}.", name(knowledge, id))
+        }
         Advice::Enter(stage, _) => {
             let stage = knowledge.stages.get(*stage).map_or("", |s| s.id.as_str());
             format!("I would have gone on to: {}.", stage_name(knowledge, stage).to_lowercase())
@@ -109,7 +114,9 @@ pub fn turn(knowledge: &Knowledge, turn: &Turn) -> Text {
             let lost: Vec<&str> = turn.lost.iter().take(3).map(|id| name(knowledge, id)).collect();
             format!("it wiped out what was worth a look: {}.", lost.join(", "))
         }
-        (Some(bits), _) if bits < 0.05 => format!("it took {} and could hardly tell anything.", minutes(turn.minutes)),
+        (Some(bits), _) if bits < 0.05 => {
+            format!("it took {} and could hardly tell anything.", minutes(turn.minutes))
+        }
         _ => format!("it took {}, and told little for them.", minutes(turn.minutes)),
     };
     let what = act(knowledge, &turn.act);

@@ -42,12 +42,17 @@ pub fn overview(
 ) -> Text {
     let mut text = Text::new();
     text.heading(Styled::new().title("Drill · ").title(trainee));
-    text.para(Styled::new().strong(&course.title).plain(format!(
-        ". A lesson is passed from {} points of 100 on.",
-        points(course.pass)
-    )));
-    let mut table =
-        Table::new(&[("", Align::Right), ("lesson", Align::Left), ("about", Align::Left), ("mark", Align::Left)]);
+    text.para(
+        Styled::new()
+            .strong(&course.title)
+            .plain(format!(". A lesson is passed from {} points of 100 on.", points(course.pass))),
+    );
+    let mut table = Table::new(&[
+        ("", Align::Right),
+        ("lesson", Align::Left),
+        ("about", Align::Left),
+        ("mark", Align::Left),
+    ]);
     for (n, (lesson, best)) in lessons(knowledge, progress).enumerate() {
         table.row(vec![
             (n + 1).to_string().into(),

@@ -47,8 +47,10 @@ fn truth(knowledge: &Knowledge, d: &Debrief) -> Text {
         text.item(0, Styled::new().muted("You said: "), "nothing is wrong.");
     }
     for (id, chance, there) in &d.named {
-        let verdict = if *there { Styled::new().good("it was there") } else { Styled::new().warn("it was not there") };
-        let words = Styled::from(format!("{}, {:.0} %: ", fault_name(knowledge, id), chance * 100.0)).then(verdict);
+        let verdict =
+            if *there { Styled::new().good("it was there") } else { Styled::new().warn("it was not there") };
+        let words =
+            Styled::from(format!("{}, {:.0} %: ", fault_name(knowledge, id), chance * 100.0)).then(verdict);
         text.item(0, Styled::new().muted("You said: "), words.plain("."));
     }
     for id in d.truth.iter().filter(|t| !d.named.iter().any(|n| n.0 == **t)) {
@@ -64,7 +66,8 @@ fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
     let mut table =
         Table::new(&[("fault", Align::Left), ("you said", Align::Right), ("your evidence", Align::Right)]);
     for (id, chance) in d.supported.iter().take(ROWS) {
-        let said = d.named.iter().find(|n| n.0 == *id).map_or("-".into(), |n| format!("{:.0} %", n.1 * 100.0));
+        let said =
+            d.named.iter().find(|n| n.0 == *id).map_or("-".into(), |n| format!("{:.0} %", n.1 * 100.0));
         table.row(vec![Styled::new().fault(fault_name(knowledge, id)), said.into(), percent(*chance).into()]);
     }
     if !table.is_empty() {
@@ -77,7 +80,9 @@ fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
     };
     if let Some(n) = d.named.iter().max_by(|a, b| gap(a).total_cmp(&gap(b))).filter(|n| gap(n) > SURER) {
         let words = match n.2 {
-            true => "You were right, but surer than your evidence allowed. The next time it may be something else.",
+            true => {
+                "You were right, but surer than your evidence allowed. The next time it may be something else."
+            }
             false => "You were surer than your evidence allowed.",
         };
         text.item(0, Styled::new().warn("! "), words);
@@ -142,7 +147,9 @@ fn paths(knowledge: &Knowledge, path: &Path, title: &str) -> Vec<Text> {
         }
         text.table(0, table);
         if n == 0 {
-            text.para(Styled::new().muted("Told: how strongly it spoke for what was true (+) or against it (-)."));
+            text.para(
+                Styled::new().muted("Told: how strongly it spoke for what was true (+) or against it (-)."),
+            );
         }
         pages.push(text);
     }
@@ -184,7 +191,11 @@ fn beside(knowledge: &Knowledge, d: &Debrief) -> Text {
         ("Minutes to find out", super::task::spent(d.own.minutes), super::task::spent(d.expert.minutes)),
         ("The whole job, in money", money(d.own.money.round()), money(d.expert.money.round())),
         ("Risks taken", d.own.risks.to_string(), d.expert.risks.to_string()),
-        ("Evidence wiped out unseen", d.own.destroyed.len().to_string(), d.expert.destroyed.len().to_string()),
+        (
+            "Evidence wiped out unseen",
+            d.own.destroyed.len().to_string(),
+            d.expert.destroyed.len().to_string(),
+        ),
         ("Work chosen", work(&d.own), work(&d.expert)),
     ];
     for (what, own, expert) in rows {
@@ -256,7 +267,8 @@ fn mark(d: &Debrief) -> Text {
     text.heading("Your mark");
     let m = &d.mark;
     let points = |x: f64| format!("{:.0}", x * 100.0);
-    let mut table = Table::new(&[("part", Align::Left), ("of 100", Align::Right), ("what counts", Align::Left)]);
+    let mut table =
+        Table::new(&[("part", Align::Left), ("of 100", Align::Right), ("what counts", Align::Left)]);
     let rows = [
         ("Diagnosis", m.diagnosis, "how near your chances came to the truth; below 0 for sure and wrong"),
         ("Work", m.scope, "what it costs beside the best work"),
@@ -280,7 +292,9 @@ fn mark(d: &Debrief) -> Text {
         text.para(format!("Less what these cost: {}.", lost.join(", ")));
     }
     let verdict = if m.passed { Styled::new().good("passed") } else { Styled::new().warn("not passed yet") };
-    text.para(Styled::new().strong(format!("All in all: {} of 100, ", points(m.whole))).then(verdict).plain("."));
+    text.para(
+        Styled::new().strong(format!("All in all: {} of 100, ", points(m.whole))).then(verdict).plain("."),
+    );
     text
 }
 

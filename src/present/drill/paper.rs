@@ -20,7 +20,13 @@ struct Line<'k> {
 }
 
 /// The page; with `answers`, the answer sheet, for which the expert's session and the best work are needed.
-pub fn lesson(session: &Session, lesson: &Lesson, expert: &Session, best: &[Verdict], answers: bool) -> String {
+pub fn lesson(
+    session: &Session,
+    lesson: &Lesson,
+    expert: &Session,
+    best: &[Verdict],
+    answers: bool,
+) -> String {
     let knowledge = session.planner.knowledge;
     let task = &session.task;
     let title = if answers { format!("{}: answer sheet", lesson.title) } else { lesson.title.clone() };
@@ -74,7 +80,8 @@ fn at_stage<'k>(session: &Session<'_, 'k>, stage: &str, first: bool) -> Vec<Line
         return Vec::new();
     }
     let readings = knowledge.readings.iter();
-    let readings = readings.filter(|r| r.ask.stage == stage && session.task.specimen.readings.contains_key(&r.id));
+    let readings =
+        readings.filter(|r| r.ask.stage == stage && session.task.specimen.readings.contains_key(&r.id));
     let observations = knowledge.observations.iter();
     let observations = observations.filter(|o| o.ask.stage == stage && session.reading_of(&o.id).is_none());
     let observations = observations.map(|o| Line { id: &o.id, name: &o.name, ask: &o.ask });

@@ -98,7 +98,10 @@ fn hardest(knowledge: &Knowledge, rows: &[Row]) -> Text {
         let title = knowledge.lesson(id).map_or(id.as_str(), |l| l.title.as_str());
         let who = plural(*n, "trainee", "trainees");
         text.blank();
-        text.para(format!("The hardest lesson so far: {title}, {} points on average ({who}).", points(*mean)));
+        text.para(format!(
+            "The hardest lesson so far: {title}, {} points on average ({who}).",
+            points(*mean)
+        ));
     }
     text
 }

@@ -15,7 +15,9 @@ pub fn brief(knowledge: &Knowledge, task: &Task, title: &str) -> Text {
     let mut text = Text::new();
     let topic = knowledge.topic(&task.topic).map_or(task.topic.as_str(), |t| t.name.as_str());
     text.heading(Styled::new().title(title));
-    text.para(Styled::new().muted(format!("{topic} · level {} of 5 · motor number {}", task.level, task.seed)));
+    text.para(
+        Styled::new().muted(format!("{topic} · level {} of 5 · motor number {}", task.level, task.seed)),
+    );
     text.blank();
     text.item(0, Styled::new().muted("The motor: "), format!("{}. {}", task.motor.name, task.motor.summary));
     let words = match task.story.as_slice() {
