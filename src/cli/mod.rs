@@ -87,7 +87,7 @@ pub enum Command {
     /// Learn the trade on motors with a hidden fault
     #[command(before_help = drill::EXAMPLES, after_help = exit::HELP)]
     #[command(disable_help_subcommand = true, args_conflicts_with_subcommands = false)]
-    Drill(drill::Drill),
+    Drill(Box<drill::Drill>),
 }
 
 /// Runs the program on these arguments, the first being its own name.
@@ -122,7 +122,7 @@ fn run(cli: Cli, appearance: Appearance) -> Result<(), Failure> {
         Command::Knowledge { command } => knowledge::run(command, &desk),
         Command::Measure(args) => measure::run(&args, &desk),
         Command::Procedure(args) => procedure::run(&args, &desk),
-        Command::Drill(args) => drill::run(args, &desk),
+        Command::Drill(args) => drill::run(&args, &desk),
     }
 }
 

@@ -30,7 +30,7 @@ pub fn walk<'p, 'k>(planner: &'p Planner<'k>, task: Task<'k>) -> Result<Session<
             Step::Stop(_) => None,
         };
         // What can't be done ends the way as nothing left to do does.
-        if !act.is_some_and(|act| session.act(act).is_ok()) {
+        if act.is_none_or(|act| session.act(act).is_err()) {
             break;
         }
     }

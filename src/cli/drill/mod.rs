@@ -108,12 +108,12 @@ enum Command {
 ///
 /// # Errors
 /// When the knowledge, a record or a name is wrong, or the lesson is interrupted.
-pub fn run(args: Drill, desk: &Desk) -> Result<(), Failure> {
+pub fn run(args: &Drill, desk: &Desk) -> Result<(), Failure> {
     if let Some(Command::Check { file }) = &args.command {
         return instructor::check(file, desk);
     }
     let knowledge = desk.knowledge()?;
-    let school = School { args: &args, desk, knowledge: &knowledge, shelf: Shelf::new(&args.folder) };
+    let school = School { args, desk, knowledge: &knowledge, shelf: Shelf::new(&args.folder) };
     match &args.command {
         None if args.level.is_some() || args.topic.is_some() => school.drawn(),
         None => school.show_course(),

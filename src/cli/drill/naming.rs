@@ -201,6 +201,7 @@ fn chance(typed: &str) -> Result<f64, String> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::chance;
 

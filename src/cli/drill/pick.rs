@@ -101,6 +101,7 @@ fn find(entries: &[Choice], typed: &str) -> Result<usize, String> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 

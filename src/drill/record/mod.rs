@@ -4,6 +4,7 @@ mod file;
 mod folder;
 mod progress;
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;
 
 pub use file::{FORMAT, Problem, read, write};

@@ -6,6 +6,7 @@
 mod act;
 mod offer;
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;
 
 pub use act::{Act, Named, Refusal};

@@ -20,8 +20,7 @@ impl Context<'_> {
             minutes: self.not_negative(w.minutes, &weights.key("minutes"), "the weight"),
         };
         let sum = w.diagnosis + w.scope + w.cautions + w.safety + w.minutes;
-        // Not the negation, so that a number that is none is refused too.
-        if !((sum - 1.0).abs() <= SUM_TOLERANCE) {
+        if sum.is_nan() || (sum - 1.0).abs() > SUM_TOLERANCE {
             let message = format!("the weights sum to {sum}");
             self.report(Code::Number, &at.key("weights"), message, "They have to sum to 1.");
         }

@@ -10,6 +10,9 @@ use crate::knowledge::places::quoted;
 use crate::knowledge::raw::*;
 use crate::knowledge::source::Trail;
 
+/// A reading: id, text and value.
+type Measured = (String, String, f64);
+
 /// The hardest level.
 const HARDEST: u32 = 5;
 
@@ -133,7 +136,7 @@ impl Context<'_> {
         &mut self,
         shows: &IndexMap<String, String>,
         at: &Trail,
-    ) -> (Vec<(String, usize)>, Vec<(String, String, f64)>) {
+    ) -> (Vec<(String, usize)>, Vec<Measured>) {
         let draft = self.draft;
         let (mut states, mut readings) = (Vec::new(), Vec::new());
         for (id, text) in shows {
