@@ -184,6 +184,8 @@ fn the_class_report_counts_everybody() {
     for _ in 0..2 {
         let done = bench.talk(&["drill", "take", "tired-truck", "--line", "--trainee", "ben"], &wrong);
         assert_eq!(done.code, Some(0), "{}", done.stderr);
+        let said = flowing(&done.stderr);
+        assert!(said.contains("You take: “Worn-out brushes” for “Burnt commutator”"), "{said}");
     }
     std::fs::write(bench.path("drill/ben/0009-x.yaml"), "nonsense").expect("a file can be written");
     let text = bench.run(&["drill", "report"]);

@@ -110,6 +110,7 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
         "── What to watch",
         "── Your mark",
         "── What to take with you",
+        "── Your lessons so far",
     ] {
         talk.terminal.see(heading);
         talk.at(heading, "Read on?", "\r");

@@ -323,6 +323,9 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
         }
         let records = school.records()?;
         let progress = Progress::of(records.iter().map(|k| &k.record), self.course, self.knowledge());
+        if let Some(page) = course::so_far(self.knowledge(), &progress) {
+            self.page(page)?;
+        }
         let mut text = pages::in_short(self.knowledge(), &debrief);
         text.append(course::next(self.knowledge(), &progress, &school.command("take")));
         Ok(self.prompter.show(&text)?)

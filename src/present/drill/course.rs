@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::fault_name;
 use crate::drill::record::{Next, Progress};
 use crate::knowledge::{Course, Knowledge, Lesson};
-use crate::present::text::{Align, Styled, Table, Text};
+use crate::present::text::{Align, Styled, Table, Text, plural};
 
 /// A mark in points of 100.
 pub fn points(mark: f64) -> String {
@@ -95,6 +95,53 @@ pub fn next(knowledge: &Knowledge, progress: &Progress, command: &str) -> Text {
     text.item(0, Styled::new().strong("Next: "), words);
     text
 }
+
+/// How a trainee stands after all lessons so far: calibration and confusions. Nothing before the first statement.
+pub fn so_far(knowledge: &Knowledge, progress: &Progress) -> Option<Text> {
+    let (brier, off) = (progress.brier?, progress.calibration_error?);
+    let mut text = Text::new();
+    text.heading("Your lessons so far");
+    text.para("When you say how sure you are, this is how often it came true:");
+    let mut table = Table::new(&[
+        ("you said about", Align::Right),
+        ("it came true", Align::Right),
+        ("times", Align::Right),
+    ]);
+    for bin in &progress.calibration {
+        table.row(vec![
+            format!("{} %", points(bin.said)).into(),
+            Styled::new().strong(format!("{} %", points(bin.came))),
+            bin.count.to_string().into(),
+        ]);
+    }
+    text.table(2, table);
+    let lean: f64 = progress.calibration.iter().map(|b| b.count as f64 * (b.said - b.came)).sum();
+    let verdict = match lean / progress.stated.len().max(1) as f64 {
+        _ if progress.stated.len() < ENOUGH => "A few more lessons will show how well the two agree.",
+        x if x > LEANS => "You are surer than you should be.",
+        x if x < -LEANS => "You may trust yourself more.",
+        _ => "The two agree well.",
+    };
+    text.para(verdict);
+    text.para(Styled::new().muted(format!(
+        "On average they are {} points apart; Brier score {brier:.3} (0 is perfect, 0.25 is guessing at 50 %).",
+        points(off)
+    )));
+    if !progress.confusions.is_empty() {
+        text.blank();
+    }
+    for c in progress.confusions.iter().take(3) {
+        let (there, named) = (fault_name(knowledge, &c.there), fault_name(knowledge, &c.named));
+        let times = plural(c.times, "time", "times");
+        text.item(0, Styled::new().warn("You take: "), format!("“{there}” for “{named}” ({times})."));
+    }
+    Some(text)
+}
+
+/// Statements before which nothing is said about how somebody leans.
+const ENOUGH: usize = 5;
+/// A mean difference between what was said and what came true that is worth a word.
+const LEANS: f64 = 0.1;
 
 /// All lessons with their ids.
 pub fn list(knowledge: &Knowledge, course: &Course, progress: &Progress) -> Text {
