@@ -331,3 +331,7 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
         Ok(self.prompter.show(&text)?)
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests;
