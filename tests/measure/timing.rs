@@ -507,3 +507,30 @@ fn who_gives_nothing_is_led_through() {
         "cautions come first"
     );
 }
+
+#[test]
+fn a_ruler_will_do_where_there_are_no_marks() {
+    // 3.77 mm on the rim of a 36 mm can: 360 x 3.77 / (pi x 36) = 12.0 degrees.
+    let turned = |mark: &[&str]| {
+        let args = ["--turns", "ccw", "--wanted", "ccw", "--seen-from", "shaft", "--use", "one-way"];
+        measured("timing", &[&args[..], &["--mark-side", "with-wanted"], mark].concat())
+    };
+    let ruler = turned(&["--mark", "3.77 mm", "--can-diameter", "36 mm"]);
+    assert_eq!(ruler["verdict"], turned(&["--mark", "12 deg"])["verdict"]);
+    assert!((ruler["advance_deg"].as_f64().unwrap() + 12.0).abs() < 0.01, "{ruler}");
+    let args =
+        ["--use", "one-way", "--mark-side", "with-wanted", "--mark", "90 mm", "--can-diameter", "20 mm"];
+    refused("timing", &args, 1, "can't be: measure both again");
+    refused(
+        "timing",
+        &["--use", "one-way", "--mark-side", "with-wanted", "--mark", "3 A"],
+        1,
+        "along the rim, in mm",
+    );
+    refused(
+        "timing",
+        &["--use", "one-way", "--mark-side", "with-wanted", "--mark", "3 mm"],
+        2,
+        "--can-diameter is missing",
+    );
+}

@@ -151,6 +151,14 @@ pub enum TimingError {
         /// How far the end bell can stand from its seat.
         lift: f64,
     },
+    /// An arc that does not fit on the can.
+    #[error("{:.1} mm along the rim of a can {:.1} mm across can't be: measure both again", arc * 1e3, diameter * 1e3)]
+    Arc {
+        /// Along the rim, metres.
+        arc: f64,
+        /// Of the can, metres.
+        diameter: f64,
+    },
     /// Half a turn by the angle, in place by what was said.
     #[error(
         "a mark {0} deg from zero means that the end bell is half a turn round, but it is said to be in place: \
@@ -192,6 +200,20 @@ pub enum TimingError {
 /// Which way the end bell is turned, seen from the end from which the wanted rotation is seen.
 pub fn way(against: bool, wanted: Turn) -> Turn {
     if against { wanted.other() } else { wanted }
+}
+
+/// The angle in degrees that an arc of `arc` metres makes on a can `diameter` metres across:
+/// 360 arc / (pi diameter). Geometry.
+///
+/// # Errors
+///
+/// [`TimingError::Arc`] when either is no length above zero (the arc may be zero), or the arc goes more than once round.
+pub fn angle_of_arc(arc: f64, diameter: f64) -> Result<f64, TimingError> {
+    let round = std::f64::consts::PI * diameter;
+    match round > 0.0 && round.is_finite() && (0.0..=round).contains(&arc) {
+        true => Ok(360.0 * arc / round),
+        false => Err(TimingError::Arc { arc, diameter }),
+    }
 }
 
 /// Where the end bell stands, from a mark as it was read.

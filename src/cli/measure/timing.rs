@@ -37,9 +37,12 @@ pub struct Args {
     /// The end bell screws
     #[arg(long, value_enum)]
     pub screws: Option<Screws>,
-    /// Where the end bell stands, from its zero mark
-    #[arg(long, value_name = "ANGLE")]
+    /// Where the end bell stands, from its zero mark: an angle, or how far along the rim, as with a ruler
+    #[arg(long, value_name = "ANGLE|LENGTH")]
     pub mark: Option<String>,
+    /// Diameter of the can where the marks are, for a mark that was measured with a ruler
+    #[arg(long, value_name = "LENGTH")]
+    pub can_diameter: Option<String>,
     /// Which way it stands from zero
     #[arg(long, value_enum)]
     pub mark_side: Option<Side>,

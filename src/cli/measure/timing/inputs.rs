@@ -179,12 +179,37 @@ fn mark(
     if args.mark.is_none() && !args.position.is_empty() {
         return Ok((None, seat));
     }
-    let Some(mark) = sheet.want("mark", args.mark.as_deref(), Kind::Angle)? else { return Ok((None, seat)) };
+    let written = sheet.text("mark", args.mark.as_deref(), true, |text| angle_or_arc(text).map(|_| ()))?;
+    let mark = match written.as_deref().map(angle_or_arc) {
+        None => return Ok((None, seat)),
+        Some(Ok(Mark::Angle(angle))) => angle,
+        Some(Ok(Mark::Arc(arc))) => {
+            let across = sheet.need("can-diameter", args.can_diameter.as_deref(), Kind::Length)?;
+            timing::angle_of_arc(arc, across).map_err(wrong)?
+        }
+        Some(Err(why)) => return Err(Failure::input(format!("--mark: {why}")).into()),
+    };
     // At zero, or just opposite, there is no side to ask for.
     let sided = mark != 0.0 && mark != 180.0;
     let chosen = sheet.choose("mark-side", args.mark_side, !sided, &SIDES)?;
     let (advance, seat) = standing(mark, chosen.map(side), seat, limits.lift).map_err(wrong)?;
     Ok((Some(advance), seat))
+}
+
+/// Where the end bell stands: read from the marks, or laid off round the can with a ruler or a strip of paper.
+enum Mark {
+    /// Degrees.
+    Angle(f64),
+    /// Metres along the rim.
+    Arc(f64),
+}
+
+fn angle_or_arc(text: &str) -> Result<Mark, String> {
+    match (bench::read(Kind::Angle, text), bench::read(Kind::Length, text)) {
+        (Ok(angle), _) => Ok(Mark::Angle(angle)),
+        (Err(_), Ok(arc)) => Ok(Mark::Arc(arc)),
+        (Err(error), Err(_)) => Err(format!("{error}; or write how far it is along the rim, in mm")),
+    }
 }
 
 /// Uncertainty of one speed reading, relative.
