@@ -4,6 +4,7 @@
 pub mod appearance;
 pub mod consult;
 pub mod desk;
+pub mod drill;
 pub mod exit;
 pub mod guard;
 pub mod knowledge;
@@ -83,6 +84,10 @@ pub enum Command {
     /// Show one repair: tools, cautions, steps, and the checks that prove it
     #[command(before_help = procedure::EXAMPLES, after_help = exit::HELP)]
     Procedure(procedure::Procedure),
+    /// Learn the trade on motors with a hidden fault
+    #[command(before_help = drill::EXAMPLES, after_help = exit::HELP)]
+    #[command(disable_help_subcommand = true, args_conflicts_with_subcommands = false)]
+    Drill(Box<drill::Drill>),
 }
 
 /// Runs the program on these arguments, the first being its own name.
@@ -117,6 +122,7 @@ fn run(cli: Cli, appearance: Appearance) -> Result<(), Failure> {
         Command::Knowledge { command } => knowledge::run(command, &desk),
         Command::Measure(args) => measure::run(&args, &desk),
         Command::Procedure(args) => procedure::run(&args, &desk),
+        Command::Drill(args) => drill::run(&args, &desk),
     }
 }
 

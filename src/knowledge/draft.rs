@@ -166,6 +166,9 @@ lists! {
     scopes: RawScope,
     motors: RawMotor,
     measurements: RawMeasurement,
+    topics: RawTopic,
+    lessons: RawLesson,
+    courses: RawCourse,
 }
 
 impl Draft {
@@ -181,8 +184,10 @@ impl Draft {
     /// observation that it bands when it bands only that one.
     pub fn refuse_shared_ids(&self, docs: &Docs, sink: &mut Sink) {
         let mut seen: HashMap<&str, EntryRef> = HashMap::new();
-        // Measurements are called by commands, and may be named like what they measure.
-        for (id, at) in self.all_ids().into_iter().filter(|(_, at)| at.section != "measurements") {
+        // Measurements, lessons and their topics are called by commands of their own, and may be named like
+        // what they are about.
+        const CALLED: [&str; 4] = ["measurements", "topics", "lessons", "courses"];
+        for (id, at) in self.all_ids().into_iter().filter(|(_, at)| !CALLED.contains(&at.section)) {
             let Some(first) = seen.get(id) else {
                 seen.insert(id, at);
                 continue;

@@ -11,6 +11,7 @@ mod check;
 mod diagnostic;
 mod draft;
 mod layer;
+mod lessons;
 pub mod model;
 mod places;
 mod raw;
@@ -21,6 +22,7 @@ mod suggest;
 
 pub use diagnostic::{Code, Diagnostic, Related, Severity};
 pub use layer::{Layer, layers_to_check};
+pub use lessons::*;
 pub use model::*;
 pub use render::{line_form, snippet_form, summary};
 pub use source::{FileId, FileTable, Place};

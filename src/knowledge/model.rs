@@ -3,6 +3,8 @@
 //! All ids in these types are known to resolve, all probabilities to lie in [0, 1]; `load` is the only
 //! place that makes a [`Knowledge`].
 
+use super::lessons::{Course, Lesson, Topic};
+
 /// The whole knowledge base, in the order of its files.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Knowledge {
@@ -30,6 +32,12 @@ pub struct Knowledge {
     pub motors: Vec<Motor>,
     /// Bench measurements: what they ask for, the limits that apply, and what their results mean.
     pub measurements: Vec<Measurement>,
+    /// What lessons are about.
+    pub topics: Vec<Topic>,
+    /// Lessons for those who learn the trade.
+    pub lessons: Vec<Lesson>,
+    /// Orders of lessons, with what it takes to pass.
+    pub courses: Vec<Course>,
 }
 
 /// Where a number comes from.
@@ -667,6 +675,14 @@ impl Knowledge {
     /// The measurement with this id.
     pub fn measurement(&self, id: &str) -> Option<&Measurement> {
         self.measurements.iter().find(|x| x.id == id)
+    }
+    /// The topic with this id.
+    pub fn topic(&self, id: &str) -> Option<&Topic> {
+        self.topics.iter().find(|x| x.id == id)
+    }
+    /// The lesson with this id.
+    pub fn lesson(&self, id: &str) -> Option<&Lesson> {
+        self.lessons.iter().find(|x| x.id == id)
     }
     /// The place of the stage with this id in the order of the work.
     pub fn stage_index(&self, id: &str) -> Option<usize> {

@@ -293,6 +293,67 @@ raw! {
         worth_per_bit: f64,
         basis: Option<String>,
     }
+    RawTopic {
+        id: String,
+        #[serde(default)] name: String,
+        #[serde(default)] groups: Vec<String>,
+    }
+    RawLesson {
+        id: String,
+        #[serde(default)] title: String,
+        topic: String,
+        level: u32,
+        motor: String,
+        #[serde(default)] faults: Vec<String>,
+        #[serde(default)] history: IndexMap<String, String>,
+        #[serde(default)] story: Vec<String>,
+        #[serde(default)] told: IndexMap<String, String>,
+        #[serde(default)] misleading: Vec<RawMisleading>,
+        #[serde(default)] shows: IndexMap<String, String>,
+        #[serde(default)] calm: bool,
+        #[serde(default)] hint: String,
+        #[serde(default)] traps: Vec<RawTrap>,
+        #[serde(default)] teaches: Vec<String>,
+        #[serde(default)] words: Vec<RawWord>,
+        #[serde(default)] cautions: Vec<String>,
+    }
+    RawMisleading {
+        answer: String,
+        says: String,
+        #[serde(default)] why: String,
+    }
+    RawTrap {
+        look: Option<String>,
+        enter: Option<String>,
+        name: Option<String>,
+        scope: Option<String>,
+        before: Option<String>,
+        #[serde(default)] why: String,
+    }
+    RawWord {
+        word: String,
+        #[serde(default)] means: String,
+    }
+    RawCourse {
+        id: String,
+        #[serde(default)] title: String,
+        #[serde(default)] lessons: Vec<String>,
+        pass: Scalar,
+        weights: RawWeights,
+        per_risk: Scalar,
+        per_hint: Scalar,
+        per_trap: Scalar,
+        minutes_full: f64,
+        minutes_none: f64,
+        basis: Option<String>,
+    }
+    RawWeights {
+        diagnosis: f64,
+        scope: f64,
+        cautions: f64,
+        safety: f64,
+        minutes: f64,
+    }
     /// A file that was read at one go.
     RawFile {
         format: String,
@@ -307,6 +368,9 @@ raw! {
         #[serde(default)] scopes: Vec<RawScope>,
         #[serde(default)] motors: Vec<RawMotor>,
         #[serde(default)] measurements: Vec<RawMeasurement>,
+        #[serde(default)] topics: Vec<RawTopic>,
+        #[serde(default)] lessons: Vec<RawLesson>,
+        #[serde(default)] courses: Vec<RawCourse>,
         shop: Option<RawShop>,
     }
 }

@@ -11,7 +11,7 @@ use super::raw::RawFile;
 use super::source::{Docs, EntryRef, FileId, Place};
 use super::suggest::nearest;
 
-const SECTIONS: [&str; 12] = [
+const SECTIONS: [&str; 15] = [
     "stages",
     "sources",
     "cautions",
@@ -23,6 +23,9 @@ const SECTIONS: [&str; 12] = [
     "scopes",
     "motors",
     "measurements",
+    "topics",
+    "lessons",
+    "courses",
     "shop",
 ];
 
@@ -40,7 +43,7 @@ pub fn parsed(file: FileId, json: &str, draft: &mut Draft) -> bool {
             }
         )*};
     }
-    take!(stages sources cautions factors faults observations readings repairs scopes motors measurements);
+    take!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses);
     if let Some(shop) = raw.shop {
         draft.add_shop(shop, EntryRef { file, section: "shop", index: None });
     }
@@ -118,7 +121,7 @@ impl Reader<'_> {
                     }
                 };
             }
-            section!(stages sources cautions factors faults observations readings repairs scopes motors measurements);
+            section!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses);
         }
     }
 

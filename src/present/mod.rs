@@ -3,6 +3,7 @@
 pub mod curves;
 pub mod dial;
 pub mod dot;
+pub mod drill;
 pub mod exam;
 pub mod measure;
 pub mod ripple_plot;

@@ -131,7 +131,7 @@ fn remark(why: &str) -> Text {
 }
 
 /// The whole question as lines: the choices by number, then what may be typed, then the keys.
-pub(super) fn sheet(prompt: &Prompt) -> Text {
+pub(in crate::cli) fn sheet(prompt: &Prompt) -> Text {
     let mut text = Text::new();
     text.blank().append(prompt.above());
     let digits = prompt.choices.len().to_string().len();

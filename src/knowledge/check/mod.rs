@@ -5,6 +5,8 @@ mod alike;
 mod basics;
 mod causes;
 mod circle;
+mod courses;
+mod lessons;
 mod measurements;
 mod questions;
 mod readings;
@@ -55,6 +57,9 @@ pub fn check(draft: &Draft, docs: &Docs, units: &dyn UnitReader, sink: &mut Sink
         scopes: each(&mut ctx, draft.scopes.iter(), Context::scope),
         motors: each(&mut ctx, draft.motors.iter(), Context::motor),
         measurements: each(&mut ctx, draft.measurements.iter(), Context::measurement),
+        topics: each(&mut ctx, draft.topics.iter(), Context::topic),
+        lessons: each(&mut ctx, draft.lessons.iter(), Context::lesson),
+        courses: each(&mut ctx, draft.courses.iter(), Context::course),
     };
     ctx.never_asked(&knowledge);
     ctx.circles(&knowledge);

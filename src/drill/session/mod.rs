@@ -1,0 +1,289 @@
+//! A lesson in progress: a task, and the acts of whoever works on it, in their order.
+//!
+//! Everything follows from the task and the acts: the same acts on the same task lead to the same session, so that
+//! keeping the acts keeps the session.
+
+mod act;
+mod offer;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests;
+
+pub use act::{Act, Named, Refusal};
+pub use offer::{Offer, Place, Standing};
+
+use super::task::Task;
+use crate::case::{Answer, Case};
+use crate::knowledge::{Ask, TrapAct};
+use crate::plan::assess::{Moment, Planner};
+use crate::plan::{moment, stages};
+
+/// What became of an act.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outcome<'k> {
+    /// This was answered, by the owner or by the motor.
+    Answered(Answer),
+    /// It was answered before, and nothing has changed.
+    Again(Answer),
+    /// The evidence is gone: the stage with this index was the last at which it could be had.
+    Gone(usize),
+    /// The hand was stopped, because this would have happened.
+    Stopped(&'k str),
+    /// A stage was entered, and these questions (ids) can't be put any more.
+    Entered(Vec<String>),
+    /// Taken down.
+    Noted,
+}
+
+/// An act with what became of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Done<'k> {
+    /// The act.
+    pub act: Act,
+    /// What became of it.
+    pub outcome: Outcome<'k>,
+    /// Minutes that it took.
+    pub minutes: f64,
+}
+
+/// A lesson in progress.
+#[derive(Clone)]
+pub struct Session<'p, 'k> {
+    /// The planner of the knowledge that it rests on.
+    pub planner: &'p Planner<'k>,
+    /// What is worked on.
+    pub task: Task<'k>,
+    case: Case,
+    stage: usize,
+    done: Vec<Done<'k>>,
+}
+
+impl<'p, 'k> Session<'p, 'k> {
+    /// The beginning: what the owner told stands on the ticket already.
+    pub fn new(planner: &'p Planner<'k>, task: Task<'k>) -> Self {
+        let mut case = Case { motor: Some(task.motor.id.clone()), ..Case::default() };
+        for (id, state) in &task.told {
+            case.answer(id, Answer::State(*state));
+        }
+        Session { planner, task, case, stage: 0, done: Vec::new() }
+    }
+
+    /// The same task with these acts done.
+    ///
+    /// # Errors
+    /// The first act that can't be done there, with its place.
+    pub fn replay(planner: &'p Planner<'k>, task: Task<'k>, acts: &[Act]) -> Result<Self, (usize, Refusal)> {
+        let mut session = Session::new(planner, task);
+        for (place, act) in acts.iter().enumerate() {
+            session.act(act.clone()).map_err(|refusal| (place, refusal))?;
+        }
+        Ok(session)
+    }
+
+    /// Everything done so far.
+    pub fn done(&self) -> &[Done<'k>] {
+        &self.done
+    }
+
+    /// What is on the ticket.
+    pub fn case(&self) -> &Case {
+        &self.case
+    }
+
+    /// The stage that has been reached (index).
+    pub fn stage(&self) -> usize {
+        self.stage
+    }
+
+    /// What is known, for the planner.
+    pub fn moment(&self) -> Moment<'k> {
+        let (mut moment, _) = moment::of(self.planner, &self.case);
+        moment.stage = self.stage;
+        moment
+    }
+
+    /// Minutes of all acts.
+    pub fn minutes(&self) -> f64 {
+        self.done.iter().map(|d| d.minutes).sum()
+    }
+
+    /// How often the hand had to be stopped.
+    pub fn risks(&self) -> usize {
+        self.done.iter().filter(|d| matches!(d.outcome, Outcome::Stopped(_))).count()
+    }
+
+    /// How often the hint was read or the coach asked; the hint counts once.
+    pub fn helps(&self) -> usize {
+        let coached = self.done.iter().filter(|d| d.act == Act::Coach).count();
+        coached + usize::from(self.done.iter().any(|d| d.act == Act::Hint))
+    }
+
+    /// The faults that were named, each with its chance; none while nothing was named. An empty list is a healthy
+    /// motor.
+    pub fn named(&self) -> Option<&[Named]> {
+        self.done.iter().rev().find_map(|d| if let Act::Name(named) = &d.act { Some(&**named) } else { None })
+    }
+
+    /// The scope of work that was chosen.
+    pub fn scope(&self) -> Option<&str> {
+        self.done.iter().rev().find_map(|d| if let Act::Scope(id) = &d.act { Some(&**id) } else { None })
+    }
+
+    /// The cautions that were named.
+    pub fn cautions(&self) -> Option<&[String]> {
+        self.done.iter().rev().find_map(|d| if let Act::Cautions(ids) = &d.act { Some(&**ids) } else { None })
+    }
+
+    /// Whether all is said: faults, scope and cautions.
+    pub fn is_over(&self) -> bool {
+        self.named().is_some() && self.scope().is_some() && self.cautions().is_some()
+    }
+
+    /// Does an act.
+    ///
+    /// # Errors
+    /// When the act names what does not exist, or comes too early or too late to mean anything.
+    pub fn act(&mut self, act: Act) -> Result<&Done<'k>, Refusal> {
+        act.check(self.planner.knowledge)?;
+        if self.is_over() {
+            return Err(Refusal::Over);
+        }
+        let (outcome, minutes) = match &act {
+            Act::Look(id) => self.look(id)?,
+            Act::Enter(id) => self.enter(id)?,
+            Act::Hint | Act::Coach | Act::Name(_) | Act::Scope(_) | Act::Cautions(_) => (Outcome::Noted, 0.0),
+        };
+        self.done.push(Done { act, outcome, minutes });
+        // It was just pushed.
+        self.done.last().ok_or(Refusal::Over)
+    }
+
+    fn look(&mut self, id: &str) -> Result<(Outcome<'k>, f64), Refusal> {
+        let knowledge = self.planner.knowledge;
+        let unknown = || Refusal::Unknown { what: "question", id: id.to_owned() };
+        let ask = knowledge.ask(id).ok_or_else(unknown)?;
+        let first = knowledge.stage_index(&ask.stage).unwrap_or(0);
+        if let Some(answer) = self.case.answers.get(id) {
+            return Ok((Outcome::Again(answer.clone()), 0.0));
+        }
+        if self.stage < first {
+            return Err(Refusal::TooEarly { stage: ask.stage.clone() });
+        }
+        let last = stages::last(knowledge, ask);
+        if self.stage > last {
+            return Ok((Outcome::Gone(last), 0.0));
+        }
+        if let Some(reason) = self.danger(ask) {
+            return Ok((Outcome::Stopped(reason), 0.0));
+        }
+        let answer = self.task.answer(knowledge, &self.planner.net, id).ok_or_else(unknown)?;
+        self.case.answer(id, answer.clone());
+        Ok((Outcome::Answered(answer), ask.minutes + knowledge.shop.minutes_per_question))
+    }
+
+    /// What would happen if a question were put to this motor, whether it is known or not.
+    fn danger(&self, ask: &'k Ask) -> Option<&'k str> {
+        let holds = |when| self.task.specimen.is_so(self.planner.knowledge, &self.planner.net, when);
+        ask.not_when.iter().find(|f| holds(&f.when)).map(|f| f.reason.as_str())
+    }
+
+    fn enter(&mut self, id: &str) -> Result<(Outcome<'k>, f64), Refusal> {
+        let knowledge = self.planner.knowledge;
+        let unknown = || Refusal::Unknown { what: "stage", id: id.to_owned() };
+        let to = knowledge.stage_index(id).ok_or_else(unknown)?;
+        if to <= self.stage {
+            return Err(Refusal::Passed { stage: id.to_owned() });
+        }
+        let way = stages::way(knowledge, self.stage, to);
+        let (specimen, net) = (&self.task.specimen, &self.planner.net);
+        for stage in &way.through {
+            let forbids = stage.not_when.iter().find(|f| specimen.is_so(knowledge, net, &f.when));
+            let reason = forbids.map(|f| f.reason.as_str());
+            let sealed = stage.opens && !self.task.motor.rebuildable;
+            let sealed = sealed.then_some("This motor is not made to be taken apart: its tabs would break.");
+            if let Some(reason) = reason.or(sealed) {
+                return Ok((Outcome::Stopped(reason), 0.0));
+            }
+        }
+        let lost = self.lost_by(to);
+        self.stage = to;
+        self.case.stage = Some(id.to_owned());
+        Ok((Outcome::Entered(lost), way.minutes))
+    }
+
+    /// Questions that were not put yet and can't be put any more once this stage (index) is entered. A reading
+    /// stands for the observations that it bands.
+    pub fn lost_by(&self, to: usize) -> Vec<String> {
+        let knowledge = self.planner.knowledge;
+        let readings: Vec<&str> = self.task.specimen.readings.keys().map(String::as_str).collect();
+        let mut out = Vec::new();
+        for observation in &knowledge.observations {
+            let last = stages::last(knowledge, &observation.ask);
+            let gone = last < to && last >= self.stage;
+            if gone && !self.knows(&observation.id) && self.reading_of(&observation.id).is_none() {
+                out.push(observation.id.clone());
+            }
+        }
+        for reading in knowledge.readings.iter().filter(|r| readings.contains(&&*r.id)) {
+            let last = stages::last(knowledge, &reading.ask);
+            if last < to && last >= self.stage && !self.case.answers.contains_key(&reading.id) {
+                out.push(reading.id.clone());
+            }
+        }
+        out
+    }
+
+    /// Whether an observation, or a reading that bands it, stands on the ticket.
+    pub fn knows(&self, observation: &str) -> bool {
+        let banded = |id: &String| {
+            let reading = self.planner.knowledge.reading(id);
+            reading.is_some_and(|r| r.bands.iter().any(|b| b.observation == observation))
+        };
+        self.case.answers.contains_key(observation) || self.case.answers.keys().any(banded)
+    }
+
+    /// The reading that answers an observation at this motor, where one was worked out.
+    pub fn reading_of(&self, observation: &str) -> Option<&'k str> {
+        let readings = self.planner.knowledge.readings.iter();
+        let mut fitting = readings.filter(|r| r.bands.iter().any(|b| b.observation == observation));
+        fitting.find(|r| self.task.specimen.readings.contains_key(&r.id)).map(|r| r.id.as_str())
+    }
+
+    /// The places of the traps that were stepped into.
+    pub fn traps(&self) -> Vec<usize> {
+        let stepped = |act: &TrapAct, done: &Act| match (act, done) {
+            (TrapAct::Look(a), Act::Look(b)) => a == b,
+            (TrapAct::Enter(a), Act::Enter(b)) => {
+                // Whoever goes further has passed it on the way.
+                let place = |id: &str| self.planner.knowledge.stage_index(id);
+                a == b || (self.opens(a) && place(b) > place(a))
+            }
+            (TrapAct::Name(a), Act::Name(named)) => named.iter().any(|n| n.fault == *a && n.chance >= 0.5),
+            (TrapAct::Scope(a), Act::Scope(b)) => a == b,
+            _ => false,
+        };
+        let mut out = Vec::new();
+        for (place, trap) in self.task.traps.iter().enumerate() {
+            let first = self.done.iter().position(|d| stepped(&trap.act, &d.act));
+            let answered = |id: &str| {
+                let told = self.task.told.iter().any(|(t, _)| t == id);
+                let before = &self.done[..first.unwrap_or(0)];
+                told || before.iter().any(|d| matches!(&d.act, Act::Look(x) if x == id || self.bands(x, id)))
+            };
+            if first.is_some() && !trap.before.as_deref().is_some_and(answered) {
+                out.push(place);
+            }
+        }
+        out
+    }
+
+    fn opens(&self, stage: &str) -> bool {
+        let knowledge = self.planner.knowledge;
+        knowledge.stages.iter().any(|s| s.id == stage && !s.skippable)
+    }
+
+    pub(super) fn bands(&self, reading: &str, observation: &str) -> bool {
+        let reading = self.planner.knowledge.reading(reading);
+        reading.is_some_and(|r| r.bands.iter().any(|b| b.observation == observation))
+    }
+}

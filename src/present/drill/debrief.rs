@@ -1,0 +1,315 @@
+//! The debriefing, page by page: none is longer than a small screen.
+
+use super::{act, caution_name, fault_name, outcome, stage_name};
+use crate::drill::debrief::{Debrief, Path, Row};
+use crate::drill::session::{Act, Outcome};
+use crate::knowledge::{Knowledge, TrapAct};
+use crate::present::text::{Align, Styled, Table, Text, minutes, money, percent, plural};
+use crate::present::triage::text::{head, name, scope_name};
+
+/// Rows of a path on one page.
+const ROWS: usize = 12;
+
+/// A stated chance this far above what the evidence supports is worth a word.
+const SURER: f64 = 0.3;
+
+/// All pages; `teaches` is what is known afterwards.
+pub fn pages(knowledge: &Knowledge, debrief: &Debrief, teaches: &[String]) -> Vec<Text> {
+    let mut pages = vec![truth(knowledge, debrief), evidence(knowledge, debrief)];
+    pages.extend(own(knowledge, debrief));
+    pages.extend(expert(knowledge, debrief));
+    pages.push(beside(knowledge, debrief));
+    pages.extend(missed(knowledge, debrief));
+    pages.push(mark(debrief));
+    if !teaches.is_empty() {
+        let mut text = Text::new();
+        text.heading("What to take with you");
+        for one in teaches {
+            text.item(0, Styled::new().good("- "), one.as_str());
+        }
+        pages.push(text);
+    }
+    pages
+}
+
+fn truth(knowledge: &Knowledge, d: &Debrief) -> Text {
+    let mut text = Text::new();
+    text.heading("What was wrong");
+    for id in &d.truth {
+        let summary = knowledge.fault(id).map_or("", |f| f.summary.as_str());
+        text.item(0, Styled::new().fault(fault_name(knowledge, id)).plain(": "), summary);
+    }
+    if d.truth.is_empty() {
+        text.para("Nothing: motor and surroundings were sound.");
+    }
+    text.blank();
+    if d.named.is_empty() {
+        text.item(0, Styled::new().muted("You said: "), "nothing is wrong.");
+    }
+    for (id, chance, there) in &d.named {
+        let verdict =
+            if *there { Styled::new().good("it was there") } else { Styled::new().warn("it was not there") };
+        let words =
+            Styled::from(format!("{}, {:.0} %: ", fault_name(knowledge, id), chance * 100.0)).then(verdict);
+        text.item(0, Styled::new().muted("You said: "), words.plain("."));
+    }
+    for id in d.truth.iter().filter(|t| !d.named.iter().any(|n| n.0 == **t)) {
+        let words = format!("{}.", fault_name(knowledge, id));
+        text.item(0, Styled::new().warn("You did not name: "), words);
+    }
+    text
+}
+
+fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
+    let mut text = Text::new();
+    text.heading("What your evidence supported");
+    let mut table =
+        Table::new(&[("fault", Align::Left), ("you said", Align::Right), ("your evidence", Align::Right)]);
+    for (id, chance) in d.supported.iter().take(ROWS) {
+        let said =
+            d.named.iter().find(|n| n.0 == *id).map_or("-".into(), |n| format!("{:.0} %", n.1 * 100.0));
+        table.row(vec![Styled::new().fault(fault_name(knowledge, id)), said.into(), percent(*chance).into()]);
+    }
+    if !table.is_empty() {
+        text.table(0, table);
+    }
+    text.para(format!("That nothing is wrong at all: {}.", percent(d.healthy)));
+    // The one statement that was furthest from what the evidence allowed.
+    let gap = |n: &&(String, f64, bool)| {
+        d.supported.iter().find(|(id, _)| *id == n.0).map_or(0.0, |(_, p)| n.1 - p)
+    };
+    if let Some(n) = d.named.iter().max_by(|a, b| gap(a).total_cmp(&gap(b))).filter(|n| gap(n) > SURER) {
+        let words = match n.2 {
+            true => {
+                "You were right, but surer than your evidence allowed. The next time it may be something else."
+            }
+            false => "You were surer than your evidence allowed.",
+        };
+        text.item(0, Styled::new().warn("! "), words);
+    }
+    text.blank();
+    match &d.settles {
+        Some(s) => {
+            let states = knowledge.states(&s.id).unwrap_or_default();
+            let label = states.get(s.state).map_or("", |(_, label)| head(label));
+            let gone = if s.gone { " It was wiped out on your way." } else { "" };
+            let words = format!(
+                "“{}” would have shown “{label}”, and left what was true at {}.{gone}",
+                name(knowledge, &s.id),
+                percent(s.support)
+            );
+            text.item(0, Styled::new().strong("This would have settled it: "), words);
+        }
+        None => {
+            text.para("Nothing that you left out would have told much more.");
+        }
+    }
+    for lie in &d.misled {
+        let states = knowledge.states(&lie.answer).unwrap_or_default();
+        let label = states.get(lie.says).map_or("", |(_, label)| head(label));
+        let why = if lie.why.is_empty() { "That was not so." } else { lie.why.as_str() };
+        let words = format!("{}: “{label}”. {why}", name(knowledge, &lie.answer));
+        text.item(0, Styled::new().warn("The owner was wrong: "), words);
+    }
+    text
+}
+
+fn own(knowledge: &Knowledge, d: &Debrief) -> Vec<Text> {
+    paths(knowledge, &d.own, "Your path, and what each answer told")
+}
+
+fn expert(knowledge: &Knowledge, d: &Debrief) -> Vec<Text> {
+    paths(knowledge, &d.expert, "The expert's path on the same motor")
+}
+
+fn paths(knowledge: &Knowledge, path: &Path, title: &str) -> Vec<Text> {
+    let told = |row: &&Row| !matches!(row.act, Act::Name(_) | Act::Scope(_) | Act::Cautions(_));
+    let rows: Vec<&Row> = path.rows.iter().filter(told).collect();
+    let mut pages = Vec::new();
+    for (n, part) in rows.chunks(ROWS).enumerate() {
+        let mut text = Text::new();
+        text.heading(if n == 0 { title.to_owned() } else { format!("{title} (more)") });
+        let mut table = Table::new(&[
+            ("what", Align::Left),
+            ("answer", Align::Left),
+            ("time", Align::Right),
+            ("told", Align::Left),
+            ("truth at", Align::Right),
+        ]);
+        for row in part {
+            table.row(vec![
+                short(&act(knowledge, &row.act), 29).into(),
+                short(&outcome(knowledge, &row.act, &row.outcome), 20).into(),
+                super::task::spent(row.minutes).into(),
+                weight(row),
+                percent(row.support).into(),
+            ]);
+        }
+        text.table(0, table);
+        if n == 0 {
+            text.para(
+                Styled::new().muted("Told: how strongly it spoke for what was true (+) or against it (-)."),
+            );
+        }
+        pages.push(text);
+    }
+    if pages.is_empty() {
+        let mut text = Text::new();
+        text.heading(title.to_owned());
+        text.para("Nothing was asked, looked at or measured.");
+        pages.push(text);
+    }
+    pages
+}
+
+fn short(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        return text.to_owned();
+    }
+    text.chars().take(most - 2).collect::<String>().trim_end().to_owned() + ".."
+}
+
+/// A weight of evidence as signs: one, two and three for 1.5, 4 and 8 decibans (odds of 7 to 5, 5 to 2, 6 to 1).
+fn weight(row: &Row) -> Styled {
+    if !matches!(row.outcome, Outcome::Answered(_)) {
+        return Styled::new();
+    }
+    let strength = [1.5, 4.0, 8.0].iter().filter(|edge| row.decibans.abs() >= **edge).count();
+    match (strength, row.decibans > 0.0) {
+        (0, _) => Styled::new().muted("nothing"),
+        (n, true) => Styled::new().good("+".repeat(n)),
+        (n, false) => Styled::new().warn("-".repeat(n)),
+    }
+}
+
+fn beside(knowledge: &Knowledge, d: &Debrief) -> Text {
+    let mut text = Text::new();
+    text.heading("You beside the expert");
+    let mut table = Table::new(&[("", Align::Left), ("you", Align::Right), ("the expert", Align::Right)]);
+    let work = |p: &Path| p.scope.as_deref().map_or("-".into(), |id| scope_name(knowledge, id).to_owned());
+    let rows: [(&str, String, String); 5] = [
+        ("Minutes to find out", super::task::spent(d.own.minutes), super::task::spent(d.expert.minutes)),
+        ("The whole job, in money", money(d.own.money.round()), money(d.expert.money.round())),
+        ("Risks taken", d.own.risks.to_string(), d.expert.risks.to_string()),
+        (
+            "Evidence wiped out unseen",
+            d.own.destroyed.len().to_string(),
+            d.expert.destroyed.len().to_string(),
+        ),
+        ("Work chosen", work(&d.own), work(&d.expert)),
+    ];
+    for (what, own, expert) in rows {
+        table.row(vec![what.into(), Styled::new().strong(own), expert.into()]);
+    }
+    text.table(0, table);
+    text.blank();
+    if !d.own.destroyed.is_empty() {
+        let names: Vec<&str> = d.own.destroyed.iter().take(5).map(|id| name(knowledge, id)).collect();
+        let more = if d.own.destroyed.len() > names.len() { " and more" } else { "" };
+        let words = format!("{}{more}. Each would have spoken.", names.join(", "));
+        text.item(0, Styled::new().warn("Wiped out unseen: "), words);
+    }
+    match (&d.chosen, &d.best) {
+        (Some(chosen), Some(best)) => {
+            let cost = |v: &crate::drill::scopes::Verdict| money(v.cost.round());
+            let name = scope_name(knowledge, chosen.scope);
+            let words = match chosen.blocked {
+                Some(reason) => format!("{name}: it must not be done here. {reason}"),
+                None if chosen.scope == best.scope => {
+                    format!("{name}: the best choice, for {} from where you stood.", cost(chosen))
+                }
+                None => format!(
+                    "{name} comes to {} from where you stood, {} to {}. It cures in {} of such cases.",
+                    cost(chosen),
+                    scope_name(knowledge, best.scope),
+                    cost(best),
+                    percent(chosen.cures)
+                ),
+            };
+            text.item(0, Styled::new().strong("The work: "), words);
+        }
+        _ => {
+            text.para("No work was chosen.");
+        }
+    }
+    text
+}
+
+fn missed(knowledge: &Knowledge, d: &Debrief) -> Option<Text> {
+    if d.cautions_missed.is_empty() && d.traps.is_empty() && d.own.risks == 0 {
+        return None;
+    }
+    let mut text = Text::new();
+    text.heading("What to watch");
+    for row in &d.own.rows {
+        if let Outcome::Stopped(reason) = row.outcome {
+            let what = act(knowledge, &row.act);
+            text.item(0, Styled::new().danger("Risk taken: "), format!("{what}. {reason}"));
+        }
+    }
+    for trap in &d.traps {
+        let what = match &trap.act {
+            TrapAct::Look(id) => name(knowledge, id),
+            TrapAct::Enter(id) => stage_name(knowledge, id),
+            TrapAct::Name(id) => fault_name(knowledge, id),
+            TrapAct::Scope(id) => scope_name(knowledge, id),
+        };
+        text.item(0, Styled::new().warn("Trap: "), format!("“{what}”. {}", trap.why));
+    }
+    for id in &d.cautions_missed {
+        text.item(0, Styled::new().warn("Caution not named: "), format!("{}.", caution_name(knowledge, id)));
+    }
+    Some(text)
+}
+
+fn mark(d: &Debrief) -> Text {
+    let mut text = Text::new();
+    text.heading("Your mark");
+    let m = &d.mark;
+    let points = |x: f64| format!("{:.0}", x * 100.0);
+    let mut table =
+        Table::new(&[("part", Align::Left), ("of 100", Align::Right), ("what counts", Align::Left)]);
+    let rows = [
+        ("Diagnosis", m.diagnosis, "how near your chances came to the truth; below 0 for sure and wrong"),
+        ("Work", m.scope, "what it costs beside the best work"),
+        ("Cautions", m.cautions, "those that had to be named"),
+        ("Safety", m.safety, "risks that you did not take"),
+        ("Time", m.minutes, "your minutes beside the expert's"),
+    ];
+    for (name, value, what) in rows {
+        table.row(vec![name.into(), points(value).into(), Styled::new().muted(what)]);
+    }
+    text.table(0, table);
+    text.blank();
+    let lost: Vec<String> = [
+        (d.helps > 0).then(|| plural(d.helps, "help", "helps")),
+        (!d.traps.is_empty()).then(|| plural(d.traps.len(), "trap", "traps")),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if !lost.is_empty() {
+        text.para(format!("Less what these cost: {}.", lost.join(", ")));
+    }
+    let verdict = if m.passed { Styled::new().good("passed") } else { Styled::new().warn("not passed yet") };
+    text.para(
+        Styled::new().strong(format!("All in all: {} of 100, ", points(m.whole))).then(verdict).plain("."),
+    );
+    text
+}
+
+/// What stays in sight at the end, in a few lines.
+pub fn in_short(knowledge: &Knowledge, debrief: &Debrief) -> Text {
+    let mut text = Text::new();
+    let truth: Vec<&str> = debrief.truth.iter().map(|id| fault_name(knowledge, id)).collect();
+    let truth = if truth.is_empty() { "nothing was wrong".to_owned() } else { truth.join(", ") };
+    let verdict = if debrief.mark.passed { "passed" } else { "not passed yet" };
+    text.para(format!(
+        "Truth: {truth}. Mark: {:.0} of 100, {verdict}. {}; {} for you, {} for the expert.",
+        debrief.mark.whole * 100.0,
+        plural(debrief.own.risks, "risk", "risks"),
+        minutes(debrief.own.minutes),
+        minutes(debrief.expert.minutes),
+    ));
+    text
+}

@@ -1,0 +1,75 @@
+//! Lessons as people read them: the task, the coach, the debriefing, the course, and reports.
+
+pub mod coach;
+pub mod course;
+pub mod debrief;
+pub mod page;
+pub mod paper;
+pub mod report;
+pub mod task;
+
+use crate::case::Answer;
+use crate::drill::session::{Act, Outcome};
+use crate::knowledge::Knowledge;
+use crate::present::text::percent;
+use crate::present::triage::text::{head, name, scope_name};
+
+/// An answer as people say it.
+pub fn said(knowledge: &Knowledge, id: &str, answer: &Answer) -> String {
+    match answer {
+        Answer::State(state) => {
+            let states = knowledge.states(id).unwrap_or_default();
+            states.get(*state).map_or("", |(_, label)| head(label)).to_string()
+        }
+        Answer::Reading { text, .. } => text.clone(),
+        Answer::Unknown => "nobody knows".into(),
+    }
+}
+
+/// The name of a stage.
+pub fn stage_name<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
+    knowledge.stages.iter().find(|s| s.id == id).map_or(id, |s| s.name.as_str())
+}
+
+/// The name of a fault.
+pub fn fault_name<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
+    knowledge.fault(id).map_or(id, |f| f.name.as_str())
+}
+
+/// The name of a caution.
+pub fn caution_name<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
+    knowledge.caution(id).map_or(id, |c| c.name.as_str())
+}
+
+/// An act in a few words.
+pub fn act(knowledge: &Knowledge, act: &Act) -> String {
+    match act {
+        Act::Look(id) => name(knowledge, id).to_owned(),
+        Act::Enter(id) => format!("Stage: {}", stage_name(knowledge, id).to_lowercase()),
+        Act::Hint => "Read the hint".into(),
+        Act::Coach => "Asked the coach".into(),
+        Act::Name(named) if named.is_empty() => "Named: nothing is wrong".into(),
+        Act::Name(named) => {
+            let one = |n: &crate::drill::session::Named| {
+                format!("{} {}", fault_name(knowledge, &n.fault), percent(n.chance))
+            };
+            format!("Named: {}", named.iter().map(one).collect::<Vec<_>>().join(", "))
+        }
+        Act::Scope(id) => format!("Work: {}", scope_name(knowledge, id)),
+        Act::Cautions(ids) => {
+            let names: Vec<&str> = ids.iter().map(|id| caution_name(knowledge, id)).collect();
+            format!("Cautions: {}", if names.is_empty() { "none".into() } else { names.join(", ") })
+        }
+    }
+}
+
+/// What became of an act, in a few words.
+pub fn outcome(knowledge: &Knowledge, act: &Act, outcome: &Outcome) -> String {
+    let id = if let Act::Look(id) = act { id.as_str() } else { "" };
+    match outcome {
+        Outcome::Answered(answer) | Outcome::Again(answer) => said(knowledge, id, answer),
+        Outcome::Gone(_) => "too late: gone".into(),
+        Outcome::Stopped(_) => "the hand was stopped".into(),
+        Outcome::Entered(_) | Outcome::Noted => String::new(),
+    }
+}

@@ -1,0 +1,215 @@
+//! The task as it is handed over, and what is known of it on the way.
+
+use super::{fault_name, said};
+use crate::drill::session::{Offer, Outcome, Place, Session, Standing};
+use crate::drill::task::{Hint, Task};
+use crate::knowledge::{Ask, Knowledge};
+use crate::present::text::{Styled, Text, minutes, plural};
+use crate::present::triage::text::name;
+
+/// Levels up to which a look is explained as it is taken.
+const EXPLAINED: u32 = 2;
+
+/// The motor and its owner.
+pub fn brief(knowledge: &Knowledge, task: &Task, title: &str) -> Text {
+    let mut text = Text::new();
+    let topic = knowledge.topic(&task.topic).map_or(task.topic.as_str(), |t| t.name.as_str());
+    text.heading(Styled::new().title(title));
+    text.para(
+        Styled::new().muted(format!("{topic} · level {} of 5 · motor number {}", task.level, task.seed)),
+    );
+    text.blank();
+    text.item(0, Styled::new().muted("The motor: "), format!("{}. {}", task.motor.name, task.motor.summary));
+    let words = match task.story.as_slice() {
+        [] => "“Could you have a look at it?”".to_owned(),
+        parts => format!("“{}”", parts.join("; ")),
+    };
+    text.item(0, Styled::new().muted("The owner: "), Styled::new().strong(words));
+    let told = task.told.iter().map(|(id, state)| {
+        let answer = crate::case::Answer::State(*state);
+        format!("{}: {}", name(knowledge, id), said(knowledge, id, &answer))
+    });
+    let told: Vec<String> = told.collect();
+    if !told.is_empty() {
+        text.item(0, Styled::new().muted("On the ticket: "), told.join(" · "));
+    }
+    text.blank();
+    text.para(
+        "Find out what is wrong, and say how sure you are. Ask, look and measure in any order. Each takes minutes; \
+         each further stage wipes something out. Then choose the work, and name the cautions for it.",
+    );
+    text
+}
+
+/// The words of the trade that come up, on a page of their own.
+pub fn words(task: &Task) -> Option<Text> {
+    let mut text = Text::new();
+    text.heading("Words you will meet");
+    for word in task.words {
+        text.item(0, Styled::new().strong(&word.word).plain(": "), &word.means);
+    }
+    (!task.words.is_empty()).then_some(text)
+}
+
+/// Where the work stands, in a line.
+pub fn standing(session: &Session) -> String {
+    let stage = &session.planner.knowledge.stages[session.stage()];
+    let mut line = format!("{} · {} so far", stage.name, spent(session.minutes()));
+    if session.risks() > 0 {
+        line += &format!(" · {} taken", plural(session.risks(), "risk", "risks"));
+    }
+    line
+}
+
+/// Minutes, also none.
+pub fn spent(m: f64) -> String {
+    if m < 0.05 { "0 min".into() } else { minutes(m) }
+}
+
+/// What is on the ticket, in columns; one page for each so many lines.
+pub fn known(session: &Session) -> Vec<Text> {
+    const LINES: usize = 14;
+    let knowledge = session.planner.knowledge;
+    let answers: Vec<String> = (session.case().answers.iter())
+        .map(|(id, answer)| format!("{}: {}", name(knowledge, id), said(knowledge, id, answer)))
+        .collect();
+    let mut pages = Vec::new();
+    for (n, part) in answers.chunks(LINES).enumerate() {
+        let mut text = Text::new();
+        let more = if n == 0 { "" } else { " (more)" };
+        text.heading(format!("On the ticket{more}"));
+        for line in part {
+            text.item(0, "- ", line.as_str());
+        }
+        pages.push(text);
+    }
+    if pages.is_empty() {
+        pages.push(Text::from("Nothing is on the ticket yet."));
+    }
+    pages
+}
+
+/// The hint.
+pub fn hint(knowledge: &Knowledge, hint: &Hint) -> Text {
+    let words = match hint {
+        Hint::Words(words) => (*words).to_owned(),
+        Hint::LookAt(id) => format!("Look closely at this: {}.", name(knowledge, id)),
+        Hint::Compare => "Compare every figure with what a sound motor of this kind reads.".to_owned(),
+    };
+    let mut text = Text::new();
+    text.blank();
+    text.item(0, Styled::new().strong("Hint: "), words);
+    text
+}
+
+/// What an offer is called in a list: with its answer once it was had.
+pub fn offer_note(knowledge: &Knowledge, offer: &Offer) -> String {
+    match &offer.standing {
+        Standing::Open => minutes(offer.minutes),
+        Standing::Had(answer) => said(knowledge, offer.id, answer),
+        Standing::Gone(_) => "too late".into(),
+    }
+}
+
+/// What became of a look.
+pub fn looked(session: &Session, id: &str, place: Place, outcome: &Outcome) -> Text {
+    let knowledge = session.planner.knowledge;
+    let mut text = Text::new();
+    text.blank();
+    match outcome {
+        Outcome::Answered(answer) => {
+            let who = match place {
+                Place::History | Place::Complaint => "The owner says: ",
+                Place::Look => "You find: ",
+                Place::Measure => "You read: ",
+            };
+            let asked = knowledge.ask(id).map_or("", |a| a.question.as_str());
+            let own = matches!(place, Place::History | Place::Complaint);
+            if !asked.is_empty() {
+                text.para(Styled::new().muted(asked));
+            }
+            let full = match answer {
+                crate::case::Answer::State(state) => {
+                    let states = knowledge.states(id).unwrap_or_default();
+                    states.get(*state).map_or(String::new(), |(_, label)| (*label).to_string())
+                }
+                other => said(knowledge, id, other),
+            };
+            let full = if own { format!("“{full}”") } else { full };
+            text.item(0, Styled::new().strong(who), Styled::new().strong(full).then(beside(session, id)));
+        }
+        Outcome::Again(answer) => {
+            let words = format!("{}, as before.", said(knowledge, id, answer));
+            text.item(0, Styled::new().strong("Again: "), words);
+        }
+        Outcome::Gone(last) => {
+            let stage = knowledge.stages.get(*last).map_or("", |s| s.name.as_str());
+            let words = format!(
+                "“{}” could be had up to the stage “{stage}”. What came after has wiped it out.",
+                name(knowledge, id)
+            );
+            text.item(0, Styled::new().warn("Too late: "), words);
+        }
+        Outcome::Stopped(reason) => {
+            text.append(stopped(reason));
+        }
+        Outcome::Entered(_) | Outcome::Noted => {}
+    };
+    text
+}
+
+/// What a sound motor of this kind reads, where that is known.
+fn beside(session: &Session, id: &str) -> Styled {
+    let reading = session.planner.knowledge.reading(id);
+    let nominal = reading.and_then(|r| r.derive.nominal());
+    match nominal.and_then(|key| session.task.motor.nominal.get(key)) {
+        Some(value) => Styled::new().muted(format!("  (this motor's data say {value})")),
+        None => Styled::new(),
+    }
+}
+
+/// How to look, where the level is one that explains it.
+pub fn how(session: &Session, ask: &Ask) -> Option<Text> {
+    let mut text = Text::new();
+    text.item(0, Styled::new().muted("How: "), Styled::new().muted(&ask.how));
+    (session.task.level <= EXPLAINED && !ask.how.is_empty()).then_some(text)
+}
+
+/// The hand is stopped.
+pub fn stopped(reason: &str) -> Text {
+    let mut text = Text::new();
+    text.item(0, Styled::new().danger("STOP").plain(": "), reason);
+    text.item(
+        0,
+        Styled::new().warn("! "),
+        "Your hand was held back this time. It counts as a risk taken. Find out first, then act.",
+    );
+    text
+}
+
+/// What going on has cost.
+pub fn entered(session: &Session, lost: &[String]) -> Text {
+    let knowledge = session.planner.knowledge;
+    let stage = &knowledge.stages[session.stage()];
+    let mut text = Text::new();
+    text.blank();
+    text.item(0, Styled::new().good("Done: "), format!("{}.", stage.name));
+    if !lost.is_empty() {
+        let gone = plural(lost.len(), "thing", "things");
+        text.para(format!("{gone} that you have not looked at can't be seen any more."));
+    }
+    text
+}
+
+/// What was named so far.
+pub fn naming(knowledge: &Knowledge, named: &[crate::drill::session::Named]) -> Text {
+    let mut text = Text::new();
+    let one = |n: &crate::drill::session::Named| {
+        format!("{} {:.0} %", fault_name(knowledge, &n.fault), n.chance * 100.0)
+    };
+    if !named.is_empty() {
+        let all: Vec<String> = named.iter().map(one).collect();
+        text.item(0, Styled::new().muted("Named so far: "), all.join(", "));
+    }
+    text
+}

@@ -1,0 +1,213 @@
+//! The instructor's side: checking a lesson, printing it, and the class report.
+
+use crate::common::program::{Bench, flowing};
+use crate::talk::first;
+
+const LESSON: &str = "\
+format: commsense/knowledge/1
+lessons:
+  - id: old-tram
+    title: \"The old tram\"
+    topic: brushes
+    level: 2
+    motor: heron-540-3
+    faults: [brush-worn]
+    history: {hours-since-service: many, can-construction: screwed}
+    story: [\"It has become slow.\"]
+    told: {power-loss: some}
+    shows: {brush-length: \"4.1 mm\", heavy-sparking: some}
+    calm: true
+    hint: \"Measure what wears.\"
+    traps: [{scope: replace, why: \"Too dear.\"}]
+    teaches: [\"Measure first.\"]
+    cautions: [springs-fly]
+";
+
+#[test]
+fn a_lesson_is_checked_and_taken_by_the_expert() {
+    let bench = Bench::new();
+    bench.write("tram.yaml", LESSON);
+    let done = bench.run(&["drill", "check", "tram.yaml"]);
+    assert_eq!((done.code, done.stdout.as_str()), (Some(0), ""), "{}", done.stderr);
+    let said = flowing(&done.stderr);
+    assert!(said.contains("`old-tram`: the expert names Worn-out brushes"), "{said}");
+    assert!(said.contains("tram.yaml: no problems"), "{said}");
+}
+
+#[test]
+fn a_lesson_that_shows_nothing_is_said_to_be_too_hard() {
+    let bench = Bench::new();
+    // Everything that would betray it is as it should be.
+    let hidden = LESSON.replace(
+        "shows: {brush-length: \"4.1 mm\", heavy-sparking: some}",
+        "shows: {brush-length: good, heavy-sparking: no, spring-force-low: no, bench-run: normal}",
+    );
+    bench.write("tram.yaml", hidden);
+    let done = bench.run(&["drill", "check", "tram.yaml"]);
+    assert!(
+        flowing(&done.stderr).contains("What the expert does not find out, no trainee can."),
+        "{}",
+        done.stderr
+    );
+}
+
+/// Every mistake is found where it stands.
+#[test]
+fn mistakes_in_lessons_are_found_with_line_and_column() {
+    let bench = Bench::new();
+    for (from, to, at, wanted) in [
+        ("topic: brushes", "topic: brushs", "5:12", "no topic has the id `brushs`"),
+        ("level: 2", "level: 9", "6:12", "the level is 9"),
+        ("motor: heron-540-3", "motor: heron", "7:12", "no motor has the id `heron`"),
+        ("[brush-worn]", "[brush-wom]", "8:14", "no fault has the id `brush-wom`"),
+        ("hours-since-service: many", "hours-since-service: lots", "9:36", "has no state `lots`"),
+        ("hours-since-service: many", "power-loss: some", "9:15", "no factor has the id `power-loss`"),
+        (
+            "told: {power-loss: some}",
+            "told: {power-los: some}",
+            "11:12",
+            "no question has the id `power-los`",
+        ),
+        ("\"4.1 mm\"", "\"4.1 A\"", "12:27", "a length"),
+        ("heavy-sparking: some", "hours-since-service: few", "12:37", "is a factor"),
+        ("told: {power-loss: some}", "told: {heavy-sparking: no}", "11:28", "says something else"),
+        (
+            "scope: replace, why",
+            "scope: replace, name: brush-worn, why",
+            "15:",
+            "a trap is one act; here are 2",
+        ),
+        ("scope: replace, why", "scope: replac, why", "15:21", "no scope has the id `replac`"),
+        ("[springs-fly]", "[springs]", "17:16", "no caution has the id `springs`"),
+        ("story: [\"It has become slow.\"]", "story: []", "3:9", "the story is missing"),
+        ("calm: true", "clam: true", "13:5", "unknown key `clam`"),
+    ] {
+        let text = LESSON.replace(from, to);
+        assert_ne!(text, LESSON, "{from}");
+        bench.write("tram.yaml", &text);
+        let done = bench.run(&["drill", "check", "tram.yaml"]);
+        assert_eq!(done.code, Some(1), "{to}: {}{}", done.stdout, done.stderr);
+        assert!(
+            done.stdout.contains(&format!("tram.yaml:{at}")) && done.stdout.contains(wanted),
+            "{to}: {}",
+            done.stdout
+        );
+    }
+}
+
+#[test]
+fn hostile_files_are_refused_without_harm() {
+    let bench = Bench::new();
+    let deep = format!("format: commsense/knowledge/1\nlessons: {}{}\n", "[".repeat(500), "]".repeat(500));
+    let bomb = "format: commsense/knowledge/1\nlessons: &a [*a, *a, *a]\n".to_owned();
+    let nul = "format: commsense/knowledge/1\n\0\n".to_owned();
+    let twice = format!("{LESSON}    level: 3\n");
+    for text in [String::new(), "lessons".into(), "- a\n- b\n".into(), deep, bomb, nul, twice] {
+        bench.write("x.yaml", &text);
+        let done = bench.run(&["drill", "check", "x.yaml"]);
+        assert_eq!(done.code, Some(1), "{text:.60}: {}{}", done.stdout, done.stderr);
+        assert!(!done.stderr.contains("panicked"), "{}", done.stderr);
+    }
+    bench.write("x.yaml", [0xff, 0xfe, 0x00]);
+    assert!(bench.refusal(&["drill", "check", "x.yaml"]).contains("not UTF-8"));
+    bench.write("x.yaml", vec![b'#'; (1 << 20) + 1]);
+    assert!(bench.refusal(&["drill", "check", "x.yaml"]).contains("more than"));
+    assert!(bench.refusal(&["drill", "check", "none.yaml"]).contains("can't read `none.yaml`"));
+    bench.write("x.yaml", "format: commsense/knowledge/1\nlessons: []\n");
+    assert!(bench.refusal(&["drill", "check", "x.yaml"]).contains("no new lesson"));
+}
+
+/// A page that stands alone and is sound markup: every element is closed, nothing is loaded.
+fn sound(page: &str) -> roxmltree::Document<'_> {
+    for word in ["<script", "http://", "https://", "src=", "<link", "<img"] {
+        assert!(!page.contains(word), "{word}");
+    }
+    // HTML's void elements are the only ones without an end.
+    let at = page.find("<body").expect("a body");
+    let body = &page[at..page.find("</html>").expect("an end")];
+    roxmltree::Document::parse(Box::leak(body.replace("<br>", "<br/>").into_boxed_str()))
+        .expect("sound markup")
+}
+
+#[test]
+fn a_lesson_on_paper_hides_what_the_answer_sheet_shows() {
+    let bench = Bench::new();
+    let paper = bench.run(&["drill", "paper", "squealing-boat"]);
+    let sheet = bench.run(&["drill", "paper", "squealing-boat", "--answers"]);
+    assert_eq!((paper.code, sheet.code), (Some(0), Some(0)));
+    assert!(paper.stdout.starts_with("<!DOCTYPE html>"));
+    for page in [&paper.stdout, &sheet.stdout] {
+        let page = sound(page);
+        let rows = page.descendants().filter(|n| n.has_tag_name("tr")).count();
+        assert!(rows > 100, "{rows}");
+    }
+    for secret in ["2.6 A", "Dry bearing", "oil is enough", "How an expert"] {
+        assert!(!paper.stdout.contains(secret), "{secret}");
+        assert!(
+            sheet.stdout.contains(secret)
+                || secret == "oil is enough" && sheet.stdout.contains("so oil is enough"),
+            "{secret}"
+        );
+    }
+    assert!(paper.stdout.contains("Your answer") && paper.stdout.contains("Words you will meet"));
+    // The same number is the same motor; another is another.
+    assert_eq!(bench.run(&["drill", "paper", "squealing-boat", "--answers"]).stdout, sheet.stdout);
+    assert_ne!(
+        bench.run(&["drill", "paper", "squealing-boat", "--answers", "--seed", "2"]).stdout,
+        sheet.stdout
+    );
+    assert!(bench.refusal(&["drill", "paper", "squealing-bot"]).contains("Did you mean `squealing-boat`?"));
+    let lies = bench.run(&["drill", "paper", "hot-hill-climber", "--answers"]);
+    assert!(lies.stdout.contains("not true: He fitted a bigger pinion"));
+}
+
+#[test]
+fn the_class_report_counts_everybody() {
+    let bench = Bench::new();
+    let none = bench.run(&["drill", "report"]);
+    assert_eq!(none.code, Some(0));
+    assert!(none.stdout.contains("No trainee has begun"));
+    bench.talk(&["drill", "take", "tired-truck", "--line", "--trainee", "anna"], &first());
+    let mut wrong = vec![
+        "on",
+        "on",
+        "name",
+        "commutator",
+        "commutator-burnt",
+        "certain",
+        "all",
+        "commutator-cut",
+        "yes",
+        "done",
+    ];
+    wrong.extend(["on"; 20]);
+    for _ in 0..2 {
+        let done = bench.talk(&["drill", "take", "tired-truck", "--line", "--trainee", "ben"], &wrong);
+        assert_eq!(done.code, Some(0), "{}", done.stderr);
+        let said = flowing(&done.stderr);
+        assert!(said.contains("You take: “Worn-out brushes” for “Burnt commutator”"), "{said}");
+    }
+    std::fs::write(bench.path("drill/ben/0009-x.yaml"), "nonsense").expect("a file can be written");
+    let text = bench.run(&["drill", "report"]);
+    assert!(
+        flowing(&text.stdout).contains("takes “Worn-out brushes” for “Burnt commutator” (2 times)"),
+        "{}",
+        text.stdout
+    );
+    assert!(flowing(&text.stderr).contains("A lesson is left out."));
+    std::fs::remove_file(bench.path("drill/ben/0009-x.yaml")).expect("it was there");
+    let json = bench.json(&["drill", "report", "--json"]);
+    assert_eq!(json["format"], "commsense/class/1");
+    let ben = &json["trainees"][1];
+    assert_eq!((&ben["trainee"], &ben["ended"]), (&serde_json::json!("ben"), &serde_json::json!(2)));
+    assert_eq!(ben["confusions"][0]["there"], "brush-worn");
+    assert_eq!(ben["next"]["because"]["named"], "commutator-burnt");
+    assert!((ben["brier"].as_f64().expect("a number") - 0.9025).abs() < 1e-9);
+    let page = bench.run(&["drill", "report", "--html", "class.html"]);
+    assert_eq!((page.code, page.stdout.as_str()), (Some(0), ""));
+    let page = bench.read("class.html");
+    sound(&page);
+    assert!(page.contains("anna") && page.contains("ben") && page.contains("<svg"));
+    let said = bench.refusal(&["drill", "report", "--html", "no/such/folder/x.html"]);
+    assert!(said.contains("can't write"), "{said}");
+}

@@ -1,0 +1,235 @@
+//! The first three lessons by lines through a pipe, from beginning to end.
+
+use crate::common::program::{Bench, Done, flowing};
+
+/// Going on to a stage: the menu, the stage, what is lost by it, the cautions.
+const GO: [&str; 2] = ["yes", "yes"];
+
+/// The ids that a trainee types in the first lesson: hours, a turn by hand, the brushes.
+pub fn first() -> Vec<&'static str> {
+    let mut lines = vec!["on", "on", "ask", "before", "hours-since-service", "back", "menu"];
+    lines.extend(["next", "bench"].into_iter().chain(GO));
+    lines.extend(["look", "rotation-by-hand", "yes", "back"]);
+    lines.extend(["next", "brushes-out"].into_iter().chain(GO));
+    lines.extend(["measure", "brushes-out", "brush-length", "yes", "back", "back"]);
+    lines.extend(["name", "brush-gear", "brush-worn", "certain", "all", "brush-service", "yes"]);
+    lines.extend(["springs-fly", "carbon-dust", "done"]);
+    lines.extend(["on"; 20]);
+    lines
+}
+
+fn second() -> Vec<&'static str> {
+    let mut lines = vec!["on", "on", "hint"];
+    lines.extend(["ask", "before", "after-water-care", "back", "now", "grinding", "back", "menu"]);
+    lines.extend(["next", "bench"].into_iter().chain(GO));
+    lines.extend(["look", "rotation-by-hand", "yes", "outside-dirt", "yes", "side-play", "yes", "back"]);
+    lines.extend(["measure", "winding-resistance-low", "yes", "insulation-low", "yes", "back"]);
+    lines.extend(["next", "powered"].into_iter().chain(GO));
+    lines.extend([
+        "measure",
+        "powered",
+        "no-load-current",
+        "yes",
+        "no-load-speed-low",
+        "yes",
+        "back",
+        "back",
+    ]);
+    lines.extend(["name", "bearings", "bearing-dry", "90 %", "all", "clean", "yes"]);
+    lines.extend(["spinning-shaft", "bench-supply", "done"]);
+    lines.extend(["on"; 20]);
+    lines
+}
+
+fn third() -> Vec<&'static str> {
+    let mut lines = vec!["on", "on"];
+    // A wrong turn first: the end bell off before the mark was read.
+    lines.extend(["next", "bench"].into_iter().chain(GO));
+    lines.extend(["next", "brushes-out"].into_iter().chain(GO));
+    lines.extend(["next", "end-bell-off"].into_iter().chain(GO));
+    lines.extend(["look", "bench", "timing-mark", "back", "back", "coach", "on", "known", "on"]);
+    lines.extend(["name", "setting", "timing-reversed", "likely", "all", "adjust", "yes"]);
+    lines.extend(["bench-supply", "done"]);
+    lines.extend(["on"; 20]);
+    lines
+}
+
+/// What a person sees and types, with the result at the end.
+fn transcript(done: &Done) -> String {
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    format!("{}\n{}", done.stderr, done.stdout)
+}
+
+fn take(lesson: &str, lines: &[&str]) -> (Bench, String) {
+    let bench = Bench::new();
+    let done = bench.talk(&["drill", "take", lesson, "--line"], lines);
+    let transcript = transcript(&done);
+    (bench, transcript)
+}
+
+#[test]
+fn the_tired_truck() {
+    let (bench, talk) = take("tired-truck", &first());
+    insta::assert_snapshot!("the_tired_truck", talk);
+    assert!(talk.contains("passed.") && talk.contains("Next: The squealing boat."));
+    insta::assert_snapshot!("the_tired_truck_kept", bench.read("drill/trainee/0001-tired-truck.yaml"));
+}
+
+#[test]
+fn the_squealing_boat() {
+    let (_, talk) = take("squealing-boat", &second());
+    insta::assert_snapshot!("the_squealing_boat", talk);
+    // The cautions come before the act.
+    let caution = talk.find("CAUTION: Bench supply").expect("it is given");
+    assert!(caution < talk.find("You read: 2.6 A").expect("it is read"));
+    assert!(talk.contains("this motor's data say 1.6 A"));
+}
+
+#[test]
+fn faster_backwards() {
+    let (_, talk) = take("faster-backwards", &third());
+    insta::assert_snapshot!("faster_backwards", talk);
+    let talk = flowing(&talk);
+    assert!(talk.contains("Too late: “Timing mark” could be had up to the stage “Brushes out”."));
+    assert!(talk.contains("Your last turn: “Stage: end bell off”: it wiped out what was worth a look: Rotation by hand, Timing mark"));
+    assert!(talk.contains("Trap: “End bell off”."));
+}
+
+/// No screen of any talk is longer than a small terminal, and no line wider.
+#[test]
+fn every_screen_fits_eighty_by_twenty_four() {
+    for (lesson, lines) in
+        [("tired-truck", first()), ("squealing-boat", second()), ("faster-backwards", third())]
+    {
+        let (_, talk) = take(lesson, &lines);
+        for screen in talk.split("Answer: ") {
+            // The first line is what was typed on the screen before.
+            let lines: Vec<&str> = screen.lines().skip(1).collect();
+            assert!(lines.len() <= 23, "{} lines:\n{screen}", lines.len());
+            for line in lines {
+                assert!(commsense::present::text::width(line) <= 80, "{line}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_hand_is_stopped_and_the_trap_is_told() {
+    let mut lines = vec!["on", "on"];
+    lines.extend(["next", "bench", "yes", "yes", "next", "powered", "yes", "yes"]);
+    lines.extend(["name", "healthy", "replace", "yes", "done"]);
+    lines.extend(["on"; 20]);
+    let (_, talk) = take("after-the-pond", &lines);
+    let talk = flowing(&talk);
+    assert!(talk.contains("STOP: A wet motor must not be powered"), "{talk}");
+    assert!(talk.contains("On the bench, closed · 3 min so far · 1 risk taken"));
+    assert!(talk.contains("Risk taken: Stage: on the bench supply. A wet motor must not be powered"));
+    assert!(talk.contains("Trap: “On the bench supply”."));
+    assert!(talk.contains("You did not name: Corroded commutator."));
+    assert!(talk.contains("not passed yet."));
+}
+
+#[test]
+fn stopped_and_taken_up_again() {
+    let bench = Bench::new();
+    let begun = bench.talk(
+        &["drill", "take", "--line", "--trainee", "anna"],
+        &["on", "on", "ask", "before", "hours-since-service", "q"],
+    );
+    assert_eq!(begun.code, Some(0));
+    assert!(
+        flowing(&begun.stderr).contains("Saved. Go on with: commsense drill take tired-truck --trainee anna")
+    );
+    let course = bench.run(&["drill", "--trainee", "anna"]);
+    assert!(
+        flowing(&course.stdout)
+            .contains("Begun: The tired truck. Go on with: commsense drill take --trainee anna")
+    );
+    let lines: Vec<&str> = first().into_iter().filter(|l| *l != "on").collect();
+    let mut again = vec!["on"];
+    again.extend(lines);
+    again.extend(["on"; 20]);
+    let done = bench.talk(&["drill", "take", "--line", "--trainee", "anna"], &again);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    assert!(
+        flowing(&done.stderr).contains("Going on where you stopped: 1 act, At the counter · 1.9 min so far.")
+    );
+    assert!(flowing(&done.stderr).contains("Again: Many, as before."));
+    assert_eq!(bench.names(), ["drill"]);
+    // The input ended before the lesson did: nothing is lost, and it is no success.
+    let broken = bench.talk(&["drill", "take", "--line", "--trainee", "anna"], &["on", "on", "hint"]);
+    assert_eq!(broken.code, Some(1));
+    assert!(broken.stderr.contains("the input ended before the question was answered"));
+    assert!(bench.read("drill/anna/0002-squealing-boat.yaml").contains("help: hint"));
+}
+
+#[test]
+fn a_motor_drawn_at_will_is_the_same_for_the_same_number() {
+    let draw = |seed: &str| {
+        let bench = Bench::new();
+        let args = ["drill", "--level", "3", "--topic", "winding", "--seed", seed, "--line"];
+        let done = bench.talk(&args, &["on", "hint", "q"]);
+        assert_eq!(done.code, Some(0), "{}", done.stderr);
+        done.stderr
+    };
+    assert_eq!(draw("7"), draw("7"));
+    assert_ne!(draw("7"), draw("8"));
+    assert!(draw("7").contains("Drawn motor, winding, level 3"));
+}
+
+#[test]
+fn what_is_asked_for_has_to_exist() {
+    let bench = Bench::new();
+    let said = bench.refusal(&["drill", "take", "tired-trukc", "--line"]);
+    assert!(
+        said.contains("there is no lesson `tired-trukc`") && said.contains("Did you mean `tired-truck`?")
+    );
+    let said = bench.refusal(&["drill", "--topic", "windings"]);
+    assert!(said.contains("Did you mean `winding`?"), "{said}");
+    let said = bench.refusal(&["drill", "list", "--trainee", "../x"]);
+    assert!(said.contains("is no name for a trainee"), "{said}");
+    let said = bench.refusal(&["drill", "take"]);
+    assert!(said.contains("there is nobody to take the lesson") && said.contains("--line"), "{said}");
+    assert_eq!(bench.run(&["drill", "--level", "6"]).code, Some(2));
+    assert!(bench.names().is_empty(), "nothing is made by a refusal");
+    bench.write("drill", "a file");
+    let said = bench.refusal(&["drill", "list"]);
+    assert!(said.contains("a file stands where a folder should be"), "{said}");
+}
+
+#[test]
+fn a_record_that_does_not_fit_is_said_and_kept() {
+    let bench = Bench::new();
+    std::fs::create_dir_all(bench.path("drill/trainee")).expect("folders can be made");
+    let head = "format: commsense/drill/1\ntrainee: trainee\nlesson: tired-truck\nseed: 1\n";
+    bench.write("drill/trainee/0001-tired-truck.yaml", format!("{head}acts:\n- look: brush-length\n"));
+    let said = bench.talk(&["drill", "take", "--line"], &["on"]);
+    assert_eq!(said.code, Some(1));
+    assert!(
+        flowing(&said.stderr).contains("act 1: this can't be had before the stage `brushes-out`"),
+        "{}",
+        said.stderr
+    );
+    bench.write("drill/trainee/0001-tired-truck.yaml", "format: commsense/drill/9\n");
+    let list = bench.run(&["drill", "list"]);
+    assert_eq!(list.code, Some(0));
+    assert!(
+        flowing(&list.stderr).contains("A lesson is left out.")
+            && flowing(&list.stderr).contains("newer than this program")
+    );
+    assert_eq!(bench.read("drill/trainee/0001-tired-truck.yaml"), "format: commsense/drill/9\n");
+}
+
+#[test]
+fn lessons_as_a_document() {
+    let bench = Bench::new();
+    bench.talk(&["drill", "take", "tired-truck", "--line"], &first());
+    let list = bench.json(&["drill", "list", "--json"]);
+    assert_eq!(list["format"], "commsense/lessons/1");
+    let lessons = list["lessons"].as_array().expect("a list");
+    assert!(lessons.len() >= 12);
+    let own = lessons.iter().find(|l| l["id"] == "tired-truck").expect("it is there");
+    assert_eq!((&own["passed"], &own["level"]), (&serde_json::json!(true), &serde_json::json!(1)));
+    assert!(own["mark"].as_f64().is_some_and(|m| m > 0.9));
+    assert_eq!(list["next"]["lesson"], "squealing-boat");
+}
