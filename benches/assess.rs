@@ -23,7 +23,6 @@ fn main() {
         conditions: vec![Condition {
             careless: number(2, 0.0) / 100.0,
             sigma: number(3, 0.0),
-            physics: false,
         }],
         situations: 0,
     };
