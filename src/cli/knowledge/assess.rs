@@ -190,8 +190,8 @@ mod tests {
 
     #[test]
     fn shares_are_written_with_their_sign() {
-        assert_eq!(careless("10 %").unwrap(), 0.1);
-        assert_eq!(careless("5%").unwrap(), 0.05);
+        assert_eq!(careless("10 %"), Ok(0.1));
+        assert_eq!(careless("5%"), Ok(0.05));
         for text in ["0.1", "10", "-5 %", "120 %", "some", ""] {
             assert!(careless(text).is_err(), "{text}");
         }

@@ -66,15 +66,14 @@ impl Condition {
     /// The conditions of a full examination: as it is, strengths off by `sigma`, careless answers, and all of it
     /// together with 5 % careless ones.
     pub fn all(sigma: f64) -> Vec<Condition> {
-        let plain = Condition::default();
-        let careless = |careless| Condition { careless, ..plain };
+        let careless = |careless| Condition { careless, sigma: 0.0 };
         vec![
-            plain,
-            Condition { sigma, ..plain },
+            Condition::default(),
+            Condition { careless: 0.0, sigma },
             careless(0.05),
             careless(0.1),
             careless(0.2),
-            Condition { careless: 0.05, sigma, ..plain },
+            Condition { careless: 0.05, sigma },
         ]
     }
 }

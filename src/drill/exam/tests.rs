@@ -1,5 +1,7 @@
 //! Examinations of a knowledge small enough to reckon by hand, and of the built-in one.
 
+#![allow(clippy::unwrap_used)]
+
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::ThreadPoolBuilder;
@@ -81,7 +83,7 @@ fn every_step_is_told_and_every_consultation_counts_once() {
 /// The same motors come under every condition whose world is the same.
 #[test]
 fn careless_people_bring_the_same_motors() {
-    let careless = Condition { careless: 0.9, ..Condition::default() };
+    let careless = Condition { careless: 0.9, sigma: 0.0 };
     let plan = Plan { conditions: vec![Condition::default(), careless], ..plan(3, &[Kind::OneFault]) };
     let report = report(&plan);
     let [plain, careless] = [&report.papers[0].marks[0], &report.papers[1].marks[0]];
