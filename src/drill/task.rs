@@ -219,10 +219,11 @@ impl<'k> Task<'k> {
 /// Puts everything right that nothing here brings about.
 fn calm(net: &BeliefNet, specimen: &mut Specimen) {
     for (observation, state) in net.observations.iter().zip(&mut specimen.observations) {
-        let caused = observation.causes.iter().any(|(parent, _)| match parent {
+        let holding = observation.causes.iter().filter(|(parent, _)| match parent {
             Parent::Fault(f) => specimen.faults[*f],
             Parent::Factor(f, s) => specimen.factors[*f] == *s,
         });
+        let caused = holding.map(|(_, effect)| effect[*state]).any(|chance| chance > 0.0);
         if !caused {
             *state = 0;
         }

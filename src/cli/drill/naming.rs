@@ -43,7 +43,6 @@ impl<'k> Talk<'_, '_, 'k> {
 
     fn faults(&mut self) -> Result<Said<Vec<Named>>, Failure> {
         let knowledge = self.session.planner.knowledge;
-        // Topics that cover one another's faults are for lessons, not for finding a fault.
         let mut groups: Vec<&'k str> = Vec::new();
         for fault in &knowledge.faults {
             if !groups.contains(&fault.group.as_str()) {
@@ -57,7 +56,11 @@ impl<'k> Talk<'_, '_, 'k> {
                 if let Some(first) = words.get_mut(..1) {
                     first.make_ascii_uppercase();
                 }
-                Choice::new(*g, words)
+                // The topic that is about little else says it in other words.
+                let about = knowledge.topics.iter().filter(|t| t.groups.iter().any(|x| x == g));
+                let topic =
+                    about.min_by_key(|t| t.groups.len()).map_or(String::new(), |t| t.name.to_lowercase());
+                Choice { note: topic, ..Choice::new(*g, words) }
             };
             let mut entries: Vec<Choice> = groups.iter().map(entry).collect();
             entries.push(match named.is_empty() {

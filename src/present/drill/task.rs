@@ -38,6 +38,9 @@ pub fn brief(knowledge: &Knowledge, task: &Task, title: &str) -> Text {
         "Find out what is wrong, and say how sure you are. Ask, look and measure in any order. Each takes minutes; \
          each further stage wipes something out. Then choose the work, and name the cautions for it.",
     );
+    if task.level <= EXPLAINED {
+        text.para("Not sure how to begin? The coach says what an expert would do next, and why.");
+    }
     text
 }
 

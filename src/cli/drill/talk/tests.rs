@@ -52,7 +52,7 @@ impl Prompter for Anybody {
             let id = prompt.choices[i].id.as_str();
             let rarely = self.rng.random::<f64>() < 0.04;
             if !shun.contains(&id) || (rarely && id != "coach") || prompt.choices.len() == 1 {
-                return Ok(Reply::Choice(if prompt.id == "cautions" && self.asked % 5 == 0 {
+                return Ok(Reply::Choice(if prompt.id == "cautions" && self.asked.is_multiple_of(5) {
                     of("done").unwrap_or(i)
                 } else {
                     i
