@@ -166,6 +166,7 @@ lists! {
     scopes: RawScope,
     motors: RawMotor,
     measurements: RawMeasurement,
+    physics: RawPhysics,
 }
 
 impl Draft {
@@ -182,7 +183,9 @@ impl Draft {
     pub fn refuse_shared_ids(&self, docs: &Docs, sink: &mut Sink) {
         let mut seen: HashMap<&str, EntryRef> = HashMap::new();
         // Measurements are called by commands, and may be named like what they measure.
-        for (id, at) in self.all_ids().into_iter().filter(|(_, at)| at.section != "measurements") {
+        // Physics has the id of what it is the physics of.
+        let own = |at: &EntryRef| !["measurements", "physics"].contains(&at.section);
+        for (id, at) in self.all_ids().into_iter().filter(|(_, at)| own(at)) {
             let Some(first) = seen.get(id) else {
                 seen.insert(id, at);
                 continue;

@@ -285,6 +285,22 @@ raw! {
         fault: Option<String>,
         #[serde(default)] answers: IndexMap<String, String>,
     }
+    RawPhysics {
+        id: String,
+        changes: Vec<RawChange>,
+        basis: Option<String>,
+    }
+    RawChange {
+        state: Option<String>,
+        quantity: RawQuantity,
+        of: Option<RawOf>,
+        factor: Option<[f64; 2]>,
+        add: Option<[String; 2]>,
+        set: Option<[String; 2]>,
+        chance: Option<Scalar>,
+        #[serde(default)] because: String,
+        basis: Option<String>,
+    }
     RawShop {
         labour_per_minute: f64,
         come_back: f64,
@@ -307,6 +323,7 @@ raw! {
         #[serde(default)] scopes: Vec<RawScope>,
         #[serde(default)] motors: Vec<RawMotor>,
         #[serde(default)] measurements: Vec<RawMeasurement>,
+        #[serde(default)] physics: Vec<RawPhysics>,
         shop: Option<RawShop>,
     }
 }
@@ -337,4 +354,38 @@ pub enum RawDerive {
     Value,
     Ratio,
     Difference,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RawQuantity {
+    CoilResistance,
+    TurnsShorted,
+    ContactResistance,
+    LeadResistance,
+    TerminalShunt,
+    Flux,
+    Drag,
+    SpeedDrag,
+    StartingDrag,
+    Advance,
+    SupplyResistance,
+    Load,
+    Throttle,
+    Heat,
+    Insulation,
+    BrushLength,
+    SpringForce,
+    EndPlay,
+    CommutatorDiameter,
+    CommutatorRunout,
+    SlotDepth,
+    ShaftRunout,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RawOf {
+    One,
+    All,
 }

@@ -6,6 +6,7 @@ mod basics;
 mod causes;
 mod circle;
 mod measurements;
+mod physics;
 mod questions;
 mod readings;
 mod whole;
@@ -55,6 +56,7 @@ pub fn check(draft: &Draft, docs: &Docs, units: &dyn UnitReader, sink: &mut Sink
         scopes: each(&mut ctx, draft.scopes.iter(), Context::scope),
         motors: each(&mut ctx, draft.motors.iter(), Context::motor),
         measurements: each(&mut ctx, draft.measurements.iter(), Context::measurement),
+        physics: each(&mut ctx, draft.physics.iter(), Context::physics),
     };
     ctx.never_asked(&knowledge);
     ctx.circles(&knowledge);
