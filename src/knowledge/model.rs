@@ -358,6 +358,8 @@ pub struct Reading {
     pub plausible: [(String, f64); 2],
     /// What is banded.
     pub derive: Derive,
+    /// What of a motor's physics it shows, where it is worked out from that.
+    pub figure: Option<Figure>,
     /// The observations it answers.
     pub bands: Vec<Band>,
     /// Where the edges come from.
@@ -684,8 +686,8 @@ pub enum Quantity {
     SpringForce,
     /// Way of the shaft along its length.
     EndPlay,
-    /// Smallest in the brush track.
-    CommutatorDiameter,
+    /// Of the smallest diameter in the brush track above its minimum.
+    CommutatorMargin,
     /// Total reading over one turn.
     CommutatorRunout,
     /// Of the shallowest slot.
@@ -708,7 +710,7 @@ impl Quantity {
             Quantity::Advance => Kind::Angle,
             Quantity::BrushLength
             | Quantity::EndPlay
-            | Quantity::CommutatorDiameter
+            | Quantity::CommutatorMargin
             | Quantity::CommutatorRunout
             | Quantity::SlotDepth
             | Quantity::ShaftRunout => Kind::Length,
@@ -719,6 +721,74 @@ impl Quantity {
     /// Whether every coil has its own.
     pub fn of_coils(self) -> bool {
         matches!(self, Quantity::CoilResistance | Quantity::TurnsShorted)
+    }
+}
+
+/// What a good meter shows of a motor, worked out from its physics.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Figure {
+    /// Lowest resistance from terminal to terminal over all positions.
+    LowestResistance,
+    /// Highest of these resistances over the lowest.
+    ResistanceSwing,
+    /// From winding to shaft.
+    Insulation,
+    /// Way of the shaft along its length.
+    EndPlay,
+    /// Current without a load at the rated voltage.
+    FreeCurrent,
+    /// Speed without a load at the rated voltage.
+    FreeSpeed,
+    /// Least voltage that starts it in the worst position.
+    StartingVoltage,
+    /// Of the can after two minutes without a load.
+    CanTemperature,
+    /// At the terminals in its own set-up at full throttle.
+    LoadedVoltage,
+    /// Speed forward over speed in reverse.
+    ForwardOverReverse,
+    /// Length of the shorter brush.
+    ShorterBrush,
+    /// Force of the weaker spring.
+    WeakerSpring,
+    /// Smallest diameter in the brush track.
+    TrackDiameter,
+    /// That diameter above the least allowed.
+    TrackMargin,
+    /// Runout of the brush track.
+    TrackRunout,
+    /// Depth of the shallowest slot.
+    ShallowestSlot,
+    /// Runout of the shaft near its end.
+    ShaftRunout,
+    /// Highest coil over the median coil.
+    HighestCoil,
+    /// Lowest coil over the median coil.
+    LowestCoil,
+}
+
+impl Figure {
+    /// The kind of its values.
+    pub fn kind(self) -> Kind {
+        match self {
+            Figure::LowestResistance | Figure::Insulation => Kind::Resistance,
+            Figure::EndPlay
+            | Figure::ShorterBrush
+            | Figure::TrackDiameter
+            | Figure::TrackMargin
+            | Figure::TrackRunout
+            | Figure::ShallowestSlot
+            | Figure::ShaftRunout => Kind::Length,
+            Figure::FreeCurrent => Kind::Current,
+            Figure::FreeSpeed => Kind::Speed,
+            Figure::StartingVoltage | Figure::LoadedVoltage => Kind::Voltage,
+            Figure::CanTemperature => Kind::Temperature,
+            Figure::WeakerSpring => Kind::Force,
+            Figure::ResistanceSwing
+            | Figure::ForwardOverReverse
+            | Figure::HighestCoil
+            | Figure::LowestCoil => Kind::Ratio,
+        }
     }
 }
 

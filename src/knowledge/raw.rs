@@ -172,6 +172,7 @@ raw! {
         plausible: (String, String),
         derive: RawDerive,
         nominal: Option<String>,
+        figure: Option<RawFigure>,
         bands: Vec<RawBand>,
         basis: Option<String>,
     }
@@ -377,7 +378,7 @@ pub enum RawQuantity {
     BrushLength,
     SpringForce,
     EndPlay,
-    CommutatorDiameter,
+    CommutatorMargin,
     CommutatorRunout,
     SlotDepth,
     ShaftRunout,
@@ -388,4 +389,28 @@ pub enum RawQuantity {
 pub enum RawOf {
     One,
     All,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RawFigure {
+    LowestResistance,
+    ResistanceSwing,
+    Insulation,
+    EndPlay,
+    FreeCurrent,
+    FreeSpeed,
+    StartingVoltage,
+    CanTemperature,
+    LoadedVoltage,
+    ForwardOverReverse,
+    ShorterBrush,
+    WeakerSpring,
+    TrackDiameter,
+    TrackMargin,
+    TrackRunout,
+    ShallowestSlot,
+    ShaftRunout,
+    HighestCoil,
+    LowestCoil,
 }

@@ -115,7 +115,7 @@ fn quantity(raw: RawQuantity) -> Quantity {
         RawQuantity::BrushLength => Quantity::BrushLength,
         RawQuantity::SpringForce => Quantity::SpringForce,
         RawQuantity::EndPlay => Quantity::EndPlay,
-        RawQuantity::CommutatorDiameter => Quantity::CommutatorDiameter,
+        RawQuantity::CommutatorMargin => Quantity::CommutatorMargin,
         RawQuantity::CommutatorRunout => Quantity::CommutatorRunout,
         RawQuantity::SlotDepth => Quantity::SlotDepth,
         RawQuantity::ShaftRunout => Quantity::ShaftRunout,
