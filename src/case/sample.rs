@@ -70,6 +70,7 @@ fn reading(
         uncertainty,
         plausible: plausible.map(|(text, value)| (text.to_owned(), value)),
         derive,
+        figure: None,
         bands: Vec::new(),
         basis: Basis::Judgement,
     }

@@ -169,6 +169,7 @@ lists! {
     topics: RawTopic,
     lessons: RawLesson,
     courses: RawCourse,
+    physics: RawPhysics,
 }
 
 impl Draft {
@@ -185,8 +186,8 @@ impl Draft {
     pub fn refuse_shared_ids(&self, docs: &Docs, sink: &mut Sink) {
         let mut seen: HashMap<&str, EntryRef> = HashMap::new();
         // Measurements, lessons and their topics are called by commands of their own, and may be named like
-        // what they are about.
-        const CALLED: [&str; 4] = ["measurements", "topics", "lessons", "courses"];
+        // what they are about. Physics has the id of what it is the physics of.
+        const CALLED: [&str; 5] = ["measurements", "topics", "lessons", "courses", "physics"];
         for (id, at) in self.all_ids().into_iter().filter(|(_, at)| !CALLED.contains(&at.section)) {
             let Some(first) = seen.get(id) else {
                 seen.insert(id, at);

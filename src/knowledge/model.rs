@@ -38,6 +38,8 @@ pub struct Knowledge {
     pub lessons: Vec<Lesson>,
     /// Orders of lessons, with what it takes to pass.
     pub courses: Vec<Course>,
+    /// What faults and history change in the quantities of a motor.
+    pub physics: Vec<Physics>,
 }
 
 /// Where a number comes from.
@@ -364,6 +366,8 @@ pub struct Reading {
     pub plausible: [(String, f64); 2],
     /// What is banded.
     pub derive: Derive,
+    /// What of a motor's physics it shows, where it is worked out from that.
+    pub figure: Option<Figure>,
     /// The observations it answers.
     pub bands: Vec<Band>,
     /// Where the edges come from.
@@ -608,6 +612,194 @@ pub struct Finding {
     pub answers: Vec<(String, usize)>,
 }
 
+/// What a fault, or a state of a factor, changes in the motor itself.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Physics {
+    /// Id of the fault or factor.
+    pub id: String,
+    /// What it changes.
+    pub changes: Vec<Change>,
+    /// Where its numbers come from.
+    pub basis: Basis,
+}
+
+/// One quantity that is changed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// For a factor, the state that brings it about; none for a fault.
+    pub state: Option<String>,
+    /// What is changed.
+    pub quantity: Quantity,
+    /// Whether only one coil is changed rather than all; for quantities that a coil has.
+    pub one: bool,
+    /// How it is changed.
+    pub by: ChangeBy,
+    /// Least and greatest amount, in the base unit of the quantity's kind; a plain number for a factor.
+    pub range: [f64; 2],
+    /// Chance that it is changed.
+    pub chance: f64,
+    /// Why, in a sentence.
+    pub because: String,
+    /// Where the numbers come from.
+    pub basis: Basis,
+}
+
+/// How a quantity is changed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ChangeBy {
+    /// Multiplied.
+    Factor,
+    /// Added to.
+    Add,
+    /// Put in the place of what it was.
+    Set,
+}
+
+/// A quantity of a motor that its readings follow from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Quantity {
+    /// Resistance of a coil; a multiple of a sound one.
+    CoilResistance,
+    /// Share of a coil's turns that are a closed loop of their own, 0 to below 1.
+    TurnsShorted,
+    /// Between the brushes' holders and the bars, both brushes together.
+    ContactResistance,
+    /// From the supply to the terminals, both ways.
+    LeadResistance,
+    /// What lies from terminal to terminal beside the winding.
+    TerminalShunt,
+    /// Strength of the field; a multiple of the sound one.
+    Flux,
+    /// Torque that holds the turning shaft back at any speed; a multiple of the sound motor's.
+    Drag,
+    /// Torque that grows with speed: what is added at no-load speed, in multiples of the sound motor's drag.
+    SpeedDrag,
+    /// Torque that has to be overcome to start; a multiple of the sound motor's.
+    StartingDrag,
+    /// Brushes turned against the rotation that is wanted.
+    Advance,
+    /// Inner resistance of what feeds the motor in its own set-up; a multiple of a sound one.
+    SupplyResistance,
+    /// Torque that is asked of the motor in its own set-up; a multiple of the usual.
+    Load,
+    /// Share of the pack's voltage that the controller lets through.
+    Throttle,
+    /// Warming for the same loss; a multiple of the sound motor's.
+    Heat,
+    /// From the winding to the shaft.
+    Insulation,
+    /// Of the shorter brush.
+    BrushLength,
+    /// Of the weaker spring; a multiple of a new one.
+    SpringForce,
+    /// Way of the shaft along its length.
+    EndPlay,
+    /// Of the smallest diameter in the brush track above its minimum.
+    CommutatorMargin,
+    /// Total reading over one turn.
+    CommutatorRunout,
+    /// Of the shallowest slot.
+    SlotDepth,
+    /// Total reading over one turn, near the end.
+    ShaftRunout,
+}
+
+impl Quantity {
+    /// How many there are.
+    pub const COUNT: usize = 22;
+
+    /// The kind of its amounts.
+    pub fn kind(self) -> Kind {
+        match self {
+            Quantity::ContactResistance
+            | Quantity::LeadResistance
+            | Quantity::TerminalShunt
+            | Quantity::Insulation => Kind::Resistance,
+            Quantity::Advance => Kind::Angle,
+            Quantity::BrushLength
+            | Quantity::EndPlay
+            | Quantity::CommutatorMargin
+            | Quantity::CommutatorRunout
+            | Quantity::SlotDepth
+            | Quantity::ShaftRunout => Kind::Length,
+            _ => Kind::Ratio,
+        }
+    }
+
+    /// Whether every coil has its own.
+    pub fn of_coils(self) -> bool {
+        matches!(self, Quantity::CoilResistance | Quantity::TurnsShorted)
+    }
+}
+
+/// What a good meter shows of a motor, worked out from its physics.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Figure {
+    /// Lowest resistance from terminal to terminal over all positions.
+    LowestResistance,
+    /// Highest of these resistances over the lowest.
+    ResistanceSwing,
+    /// From winding to shaft.
+    Insulation,
+    /// Way of the shaft along its length.
+    EndPlay,
+    /// Current without a load at the rated voltage.
+    FreeCurrent,
+    /// Speed without a load at the rated voltage.
+    FreeSpeed,
+    /// Least voltage that starts it in the worst position.
+    StartingVoltage,
+    /// Of the can after two minutes without a load.
+    CanTemperature,
+    /// At the terminals in its own set-up at full throttle.
+    LoadedVoltage,
+    /// Speed forward over speed in reverse.
+    ForwardOverReverse,
+    /// Length of the shorter brush.
+    ShorterBrush,
+    /// Force of the weaker spring.
+    WeakerSpring,
+    /// Smallest diameter in the brush track.
+    TrackDiameter,
+    /// That diameter above the least allowed.
+    TrackMargin,
+    /// Runout of the brush track.
+    TrackRunout,
+    /// Depth of the shallowest slot.
+    ShallowestSlot,
+    /// Runout of the shaft near its end.
+    ShaftRunout,
+    /// Highest coil over the median coil.
+    HighestCoil,
+    /// Lowest coil over the median coil.
+    LowestCoil,
+}
+
+impl Figure {
+    /// The kind of its values.
+    pub fn kind(self) -> Kind {
+        match self {
+            Figure::LowestResistance | Figure::Insulation => Kind::Resistance,
+            Figure::EndPlay
+            | Figure::ShorterBrush
+            | Figure::TrackDiameter
+            | Figure::TrackMargin
+            | Figure::TrackRunout
+            | Figure::ShallowestSlot
+            | Figure::ShaftRunout => Kind::Length,
+            Figure::FreeCurrent => Kind::Current,
+            Figure::FreeSpeed => Kind::Speed,
+            Figure::StartingVoltage | Figure::LoadedVoltage => Kind::Voltage,
+            Figure::CanTemperature => Kind::Temperature,
+            Figure::WeakerSpring => Kind::Force,
+            Figure::ResistanceSwing
+            | Figure::ForwardOverReverse
+            | Figure::HighestCoil
+            | Figure::LowestCoil => Kind::Ratio,
+        }
+    }
+}
+
 /// One entry of a [`Knowledge`], whatever its kind.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Entry<'a> {
@@ -683,6 +875,10 @@ impl Knowledge {
     /// The lesson with this id.
     pub fn lesson(&self, id: &str) -> Option<&Lesson> {
         self.lessons.iter().find(|x| x.id == id)
+    }
+    /// What the fault or factor with this id changes in a motor.
+    pub fn physics_of(&self, id: &str) -> Option<&Physics> {
+        self.physics.iter().find(|x| x.id == id)
     }
     /// The place of the stage with this id in the order of the work.
     pub fn stage_index(&self, id: &str) -> Option<usize> {

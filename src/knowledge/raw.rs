@@ -172,6 +172,7 @@ raw! {
         plausible: (String, String),
         derive: RawDerive,
         nominal: Option<String>,
+        figure: Option<RawFigure>,
         bands: Vec<RawBand>,
         basis: Option<String>,
     }
@@ -285,6 +286,22 @@ raw! {
         fault: Option<String>,
         #[serde(default)] answers: IndexMap<String, String>,
     }
+    RawPhysics {
+        id: String,
+        changes: Vec<RawChange>,
+        basis: Option<String>,
+    }
+    RawChange {
+        state: Option<String>,
+        quantity: RawQuantity,
+        of: Option<RawOf>,
+        factor: Option<[f64; 2]>,
+        add: Option<[String; 2]>,
+        set: Option<[String; 2]>,
+        chance: Option<Scalar>,
+        #[serde(default)] because: String,
+        basis: Option<String>,
+    }
     RawShop {
         labour_per_minute: f64,
         come_back: f64,
@@ -371,6 +388,7 @@ raw! {
         #[serde(default)] topics: Vec<RawTopic>,
         #[serde(default)] lessons: Vec<RawLesson>,
         #[serde(default)] courses: Vec<RawCourse>,
+        #[serde(default)] physics: Vec<RawPhysics>,
         shop: Option<RawShop>,
     }
 }
@@ -401,4 +419,62 @@ pub enum RawDerive {
     Value,
     Ratio,
     Difference,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RawQuantity {
+    CoilResistance,
+    TurnsShorted,
+    ContactResistance,
+    LeadResistance,
+    TerminalShunt,
+    Flux,
+    Drag,
+    SpeedDrag,
+    StartingDrag,
+    Advance,
+    SupplyResistance,
+    Load,
+    Throttle,
+    Heat,
+    Insulation,
+    BrushLength,
+    SpringForce,
+    EndPlay,
+    CommutatorMargin,
+    CommutatorRunout,
+    SlotDepth,
+    ShaftRunout,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RawOf {
+    One,
+    All,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RawFigure {
+    LowestResistance,
+    ResistanceSwing,
+    Insulation,
+    EndPlay,
+    FreeCurrent,
+    FreeSpeed,
+    StartingVoltage,
+    CanTemperature,
+    LoadedVoltage,
+    ForwardOverReverse,
+    ShorterBrush,
+    WeakerSpring,
+    TrackDiameter,
+    TrackMargin,
+    TrackRunout,
+    ShallowestSlot,
+    ShaftRunout,
+    HighestCoil,
+    LowestCoil,
 }

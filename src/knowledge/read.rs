@@ -11,7 +11,7 @@ use super::raw::RawFile;
 use super::source::{Docs, EntryRef, FileId, Place};
 use super::suggest::nearest;
 
-const SECTIONS: [&str; 15] = [
+const SECTIONS: [&str; 16] = [
     "stages",
     "sources",
     "cautions",
@@ -26,6 +26,7 @@ const SECTIONS: [&str; 15] = [
     "topics",
     "lessons",
     "courses",
+    "physics",
     "shop",
 ];
 
@@ -43,7 +44,7 @@ pub fn parsed(file: FileId, json: &str, draft: &mut Draft) -> bool {
             }
         )*};
     }
-    take!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses);
+    take!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses physics);
     if let Some(shop) = raw.shop {
         draft.add_shop(shop, EntryRef { file, section: "shop", index: None });
     }
@@ -121,7 +122,7 @@ impl Reader<'_> {
                     }
                 };
             }
-            section!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses);
+            section!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses physics);
         }
     }
 

@@ -1,6 +1,7 @@
 //! The hidden motor: everything that is true of it, and what it answers.
 
 mod draw;
+mod physics;
 #[cfg(test)]
 mod tests;
 mod wish;

@@ -8,6 +8,7 @@ mod circle;
 mod courses;
 mod lessons;
 mod measurements;
+mod physics;
 mod questions;
 mod readings;
 mod whole;
@@ -60,6 +61,7 @@ pub fn check(draft: &Draft, docs: &Docs, units: &dyn UnitReader, sink: &mut Sink
         topics: each(&mut ctx, draft.topics.iter(), Context::topic),
         lessons: each(&mut ctx, draft.lessons.iter(), Context::lesson),
         courses: each(&mut ctx, draft.courses.iter(), Context::course),
+        physics: each(&mut ctx, draft.physics.iter(), Context::physics),
     };
     ctx.never_asked(&knowledge);
     ctx.circles(&knowledge);

@@ -58,9 +58,20 @@ impl Context<'_> {
             uncertainty: self.spread(kind, &raw.uncertainty, &at.key("uncertainty")),
             plausible: [(low, ends[0].unwrap_or(0.0)), (high, ends[1].unwrap_or(0.0))],
             bands: self.bands(raw, kind, &derive, at),
+            figure: self.figure(raw, kind, at),
             derive,
             basis,
         }
+    }
+
+    /// What physics works out has to be of the reading's kind.
+    fn figure(&mut self, raw: &RawReading, kind: Kind, at: &Trail) -> Option<Figure> {
+        let figure = figure(raw.figure?);
+        if figure.kind() != kind {
+            let message = format!("this figure is a {}, the reading a {}", word(figure.kind()), word(kind));
+            self.report(Code::Unfitting, &at.key("figure"), message, "Name another figure, or none.");
+        }
+        Some(figure)
     }
 
     /// A quantity as people write it, in the base unit of its kind.
@@ -357,6 +368,30 @@ pub fn kind(raw: RawKind) -> Kind {
         RawKind::Power => Kind::Power,
         RawKind::Energy => Kind::Energy,
         RawKind::Pressure => Kind::Pressure,
+    }
+}
+
+fn figure(raw: RawFigure) -> Figure {
+    match raw {
+        RawFigure::LowestResistance => Figure::LowestResistance,
+        RawFigure::ResistanceSwing => Figure::ResistanceSwing,
+        RawFigure::Insulation => Figure::Insulation,
+        RawFigure::EndPlay => Figure::EndPlay,
+        RawFigure::FreeCurrent => Figure::FreeCurrent,
+        RawFigure::FreeSpeed => Figure::FreeSpeed,
+        RawFigure::StartingVoltage => Figure::StartingVoltage,
+        RawFigure::CanTemperature => Figure::CanTemperature,
+        RawFigure::LoadedVoltage => Figure::LoadedVoltage,
+        RawFigure::ForwardOverReverse => Figure::ForwardOverReverse,
+        RawFigure::ShorterBrush => Figure::ShorterBrush,
+        RawFigure::WeakerSpring => Figure::WeakerSpring,
+        RawFigure::TrackDiameter => Figure::TrackDiameter,
+        RawFigure::TrackMargin => Figure::TrackMargin,
+        RawFigure::TrackRunout => Figure::TrackRunout,
+        RawFigure::ShallowestSlot => Figure::ShallowestSlot,
+        RawFigure::ShaftRunout => Figure::ShaftRunout,
+        RawFigure::HighestCoil => Figure::HighestCoil,
+        RawFigure::LowestCoil => Figure::LowestCoil,
     }
 }
 
