@@ -20,7 +20,11 @@ fn main() {
         runs: number(0, 200.0) as usize,
         seed: number(1, 1.0) as u64,
         kinds: Kind::ALL.to_vec(),
-        conditions: vec![Condition { careless: number(2, 0.0) / 100.0, sigma: number(3, 0.0) }],
+        conditions: vec![Condition {
+            careless: number(2, 0.0) / 100.0,
+            sigma: number(3, 0.0),
+            physics: number(4, 0.0) > 0.0,
+        }],
         situations: 0,
     };
     let knowledge = knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");

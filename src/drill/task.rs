@@ -174,6 +174,10 @@ impl<'k> Task<'k> {
         if level <= 2 {
             calm(net, &mut specimen);
         }
+        // Numbers that agree with each other; a motor whose data give none keeps what the network said.
+        if let Ok(bodied) = specimen.clone().physical(knowledge, net, motor, &mut rng) {
+            specimen = bodied;
+        }
         let mut told = specimen.complaints(knowledge, net, FIRST_COMPLAINTS);
         let misleading = match level {
             HARDEST => lie(planner, &specimen, &told, &mut rng).into_iter().collect(),

@@ -39,6 +39,9 @@ pub struct Assess {
     /// How far the world's numbers are off from the expert's, in log-odds (standard deviation), such as 0.5
     #[arg(long, value_name = "SIGMA")]
     pub perturb: Option<f64>,
+    /// Take numbers from the physics of a motor and not from the network
+    #[arg(long)]
+    pub physics: bool,
     /// All conditions side by side: as believed, numbers off, 5, 10 and 20 % of the answers wrong
     #[arg(long)]
     pub all: bool,
@@ -109,7 +112,7 @@ fn plan(args: &Assess) -> Result<Plan, Failure> {
     let careless = args.careless.as_deref().map(careless).transpose()?.unwrap_or(0.0);
     let conditions = match args.all {
         true => Condition::all(if sigma > 0.0 { sigma } else { USUAL_SIGMA }),
-        false => vec![Condition { careless, sigma }],
+        false => vec![Condition { careless, sigma, physics: args.physics }],
     };
     Ok(Plan {
         runs: args.runs as usize,

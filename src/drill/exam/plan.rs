@@ -60,20 +60,24 @@ pub struct Condition {
     pub careless: f64,
     /// Standard deviation, in log-odds (natural), by which every chance of the world departs from the expert's.
     pub sigma: f64,
+    /// Whether numbers come from the physics of a motor and not from the network.
+    pub physics: bool,
 }
 
 impl Condition {
-    /// The conditions of a full examination: as it is, strengths off by `sigma`, careless answers, and all of it
-    /// together with 5 % careless ones.
+    /// The conditions of a full examination: as it is, strengths off by `sigma`, careless answers, numbers from
+    /// physics, and all of it together with 5 % careless ones.
     pub fn all(sigma: f64) -> Vec<Condition> {
-        let careless = |careless| Condition { careless, sigma: 0.0 };
+        let plain = Condition::default();
+        let careless = |careless| Condition { careless, ..plain };
         vec![
-            Condition::default(),
-            Condition { careless: 0.0, sigma },
+            plain,
+            Condition { sigma, ..plain },
             careless(0.05),
             careless(0.1),
             careless(0.2),
-            Condition { careless: 0.05, sigma },
+            Condition { physics: true, ..plain },
+            Condition { careless: 0.05, sigma, physics: true },
         ]
     }
 }

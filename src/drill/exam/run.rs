@@ -1,6 +1,7 @@
 //! The examination itself: every consultation of a plan, in parallel.
 
 use rand::SeedableRng;
+use rand::seq::IndexedRandom;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
@@ -63,6 +64,14 @@ pub enum ExamError {
         /// Why.
         why: WishError,
     },
+    /// A motor's own data give no numbers.
+    #[error("the data of `{motor}` give no numbers: {why}")]
+    Numbers {
+        /// Id of the motor.
+        motor: String,
+        /// Why.
+        why: String,
+    },
     /// An answer was too long to work out, or impossible.
     #[error(transparent)]
     Inference(#[from] InferenceError),
@@ -116,7 +125,13 @@ fn consultations<'k>(
     let wish = kind.wish();
     let played = |maker: &Maker, number: usize| {
         let mut rng = stream(plan.seed, kind, Use::Motor, number);
-        let specimen = maker.draw(&mut rng).map_err(no_motor)?;
+        let mut specimen = maker.draw(&mut rng).map_err(no_motor)?;
+        if condition.physics
+            && let Some(motor) = planner.knowledge.motors.choose(&mut rng)
+        {
+            let bodied = specimen.physical(planner.knowledge, &planner.net, motor, &mut rng);
+            specimen = bodied.map_err(|why| ExamError::Numbers { motor: motor.id.clone(), why })?;
+        }
         let mut rng = stream(plan.seed, kind, Use::Answers, number);
         let extras = Extras { keep: number < keep, all_asked: detailed && condition.sigma <= 0.0 };
         let played = play(planner, &specimen, condition.careless, &mut rng, extras)?;

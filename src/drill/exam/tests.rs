@@ -29,7 +29,7 @@ fn report(plan: &Plan) -> Report {
 #[test]
 fn the_same_figures_whatever_the_number_of_threads() {
     let plan = Plan {
-        conditions: vec![Condition { careless: 0.3, sigma: 0.5 }],
+        conditions: vec![Condition { careless: 0.3, sigma: 0.5, physics: true }],
         situations: 1,
         ..plan(3, &[Kind::OneFault])
     };
@@ -83,7 +83,7 @@ fn every_step_is_told_and_every_consultation_counts_once() {
 /// The same motors come under every condition whose world is the same.
 #[test]
 fn careless_people_bring_the_same_motors() {
-    let careless = Condition { careless: 0.9, sigma: 0.0 };
+    let careless = Condition { careless: 0.9, ..Condition::default() };
     let plan = Plan { conditions: vec![Condition::default(), careless], ..plan(3, &[Kind::OneFault]) };
     let report = report(&plan);
     let [plain, careless] = [&report.papers[0].marks[0], &report.papers[1].marks[0]];

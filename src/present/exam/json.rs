@@ -50,7 +50,7 @@ pub fn write(sheet: &Sheet) -> Value {
 }
 
 fn condition(c: &Condition) -> Value {
-    json!({"careless": c.careless, "sigma": c.sigma})
+    json!({"careless": c.careless, "sigma": c.sigma, "physics": c.physics})
 }
 
 fn marks(sheet: &Sheet, m: &Marks) -> Value {

@@ -133,6 +133,9 @@ fn condition_name(condition: &Condition) -> String {
     if condition.sigma > 0.0 {
         parts.push(format!("numbers off by {}", condition.sigma));
     }
+    if condition.physics {
+        parts.push("numbers from physics".to_owned());
+    }
     if condition.careless > 0.0 {
         parts.push(format!("{} wrong answers", share(condition.careless)));
     }
