@@ -1,3 +1,5 @@
+#![allow(clippy::unwrap_used)]
+
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
