@@ -44,7 +44,9 @@ pub(super) fn verdict(sheet: &mut Sheet, setup: &Setup, result: &Worked) -> Resu
                 }
                 ("cooks", None) => format!("This {what} cooks it: {amps} make {heat} of heat."),
                 ("hot", _) => format!("It gets hot: {amps}, {heat} of heat, winding about {end:.0} degC."),
-                _ => format!("It keeps its temper: {amps}, {heat} of heat, winding about {end:.0} degC."),
+                _ => format!(
+                    "It stays within its limits: {amps}, {heat} of heat, winding about {end:.0} degC."
+                ),
             };
             let mut outcome = Outcome::new(word, said);
             outcome.word(word);
