@@ -3,6 +3,7 @@
 mod draw;
 mod physics;
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;
 mod wish;
 

@@ -8,6 +8,7 @@ mod body;
 mod nominal;
 mod ring;
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;
 
 use indexmap::IndexMap;
@@ -34,6 +35,8 @@ const DRAG_PER_DEGREE: f64 = 0.025;
 const UNDER_LOAD: (f64, f64) = (8.0, 0.07);
 /// Voltage of a full pack over the nominal.
 const FULL_PACK: f64 = 1.05;
+/// Shaft positions at which the resistance is read.
+const STOPS: usize = 6;
 /// Top of an ordinary meter's highest range, in ohm.
 const TOP_OF_METER: f64 = 2e7;
 /// An open coil over the others, as it is written down.
@@ -117,12 +120,18 @@ struct Built {
     drag: f64,
     /// Torque for each volt at standstill in the worst position, over the constant.
     start: f64,
+    /// Ohm, both brushes.
+    contact: f64,
+    /// Degrees.
     advance: f64,
+    /// Part of the speed for each degree.
     per_degree: f64,
 }
 
 /// How a motor stands or runs unloaded.
 struct Running {
+    /// At the terminals.
+    volts: f64,
     current: f64,
     speed: f64,
 }
@@ -133,7 +142,8 @@ impl Built {
         let volts = nominal::above_zero(motor, nominal::VOLTAGE)?;
         let current = nominal::above_zero(motor, nominal::CURRENT)?;
         let speed = nominal::above_zero(motor, nominal::SPEED)? * RAD_PER_S;
-        let means = Ring { coils: &body.coils, contact: body.get(Quantity::ContactResistance) }.means();
+        let contact = body.get(Quantity::ContactResistance);
+        let means = Ring { coils: &body.coils, contact }.means();
         let constant = (means.a * volts - current) / (means.b * speed);
         let drag = constant * means.c * volts - constant * constant * means.d * speed;
         if !(constant > 0.0 && drag > 0.0) {
@@ -143,16 +153,19 @@ impl Built {
             ));
         }
         let advance = body.get(Quantity::Advance);
-        Ok(Built { volts, current, speed, constant, drag, start: means.start, advance, per_degree })
+        Ok(Built { volts, current, speed, constant, drag, start: means.start, contact, advance, per_degree })
     }
 
     /// Nothing on the shaft, at the rated voltage or what the supply's limit leaves of it; `sense` is 1 forward and -1
     /// in reverse.
     fn unloaded(&self, body: &Body, means: &Means, sense: f64) -> Running {
-        let of_advance = |advance: f64| 1.0 + self.per_degree * advance * sense;
-        // What advance the data were taken with is part of the constant, forward.
-        let weakened =
-            (1.0 + self.per_degree * self.advance) / of_advance(body.get(Quantity::Advance)).max(0.5);
+        // Off the field's axis the coils change over under a weaker voltage, whichever way they turn; the current
+        // they carry makes one direction faster than the other. The data were taken forward, with the advance
+        // built in.
+        let field = |advance: f64, sense: f64| {
+            advance.to_radians().cos() / (1.0 + self.per_degree * advance * sense).max(0.5)
+        };
+        let weakened = field(body.get(Quantity::Advance), sense) / field(self.advance, 1.0);
         let k = self.constant * body.get(Quantity::Flux) * weakened;
         let off = |advance: f64| 1.0 + DRAG_PER_DEGREE * advance.abs();
         let set = off(body.get(Quantity::Advance)) / off(self.advance);
@@ -161,7 +174,7 @@ impl Built {
         let shunt = body.get(Quantity::TerminalShunt);
         let at = |volts: f64| {
             let speed = ((k * means.c * volts - drag) / (k * k * means.d + growing)).max(0.0);
-            Running { current: means.a * volts - k * means.b * speed + volts / shunt, speed }
+            Running { volts, current: means.a * volts - k * means.b * speed + volts / shunt, speed }
         };
         let limit = LIMIT * self.current;
         let full = at(self.volts);
@@ -174,7 +187,7 @@ impl Built {
             let middle = f64::midpoint(low, high);
             if at(middle).current <= limit { low = middle } else { high = middle }
         }
-        Running { current: limit, speed: at(low).speed }
+        Running { current: limit, ..at(low) }
     }
 
     /// What good meters show, without scatter.
@@ -184,8 +197,19 @@ impl Built {
         let ring = Ring { coils: &body.coils, contact };
         let means = ring.means();
         let shunt = get(Quantity::TerminalShunt);
-        let rest: Vec<f64> = (ring.at_rest().into_iter())
-            .map(|r| 1.0 / (1.0 / (r + contact * (0.1 * normal(rng)).exp()) + 1.0 / shunt))
+        // A sound contact is much the same all round, a bad one is not.
+        let sound = self.contact.min(contact);
+        let all = ring.at_rest();
+        let first = rng.random_range(0..all.len());
+        // Stops evenly round the turn; whether the brushes bridge there is chance.
+        let stops: Vec<f64> = (0..STOPS)
+            .map(|i| all[(first + i * all.len() / STOPS + rng.random_range(0..2)) % all.len()])
+            .collect();
+        let rest: Vec<f64> = (stops.into_iter())
+            .map(|r| {
+                let touch = sound * (0.1 * normal(rng)).exp() + (contact - sound) * (0.5 * normal(rng)).exp();
+                1.0 / (1.0 / (r + touch) + 1.0 / shunt)
+            })
             .collect();
         let lowest = rest.iter().copied().fold(f64::INFINITY, f64::min);
         let highest = rest.iter().copied().fold(0.0, f64::max);
@@ -194,6 +218,9 @@ impl Built {
         outer.sort_by(f64::total_cmp);
         let median = outer[outer.len() / 2];
         let warming = between(WARMING.0, WARMING.1, rng) * get(Quantity::Heat);
+        // What a bridge beside the winding takes does not warm the can.
+        let into = forward.current - forward.volts / shunt;
+        let heat = forward.volts * into / (self.volts * self.current);
         let room = between(17.0, 25.0, rng);
         let (load, loss) = UNDER_LOAD;
         let under_load = load * self.current * get(Quantity::Load) / get(Quantity::Flux);
@@ -212,7 +239,7 @@ impl Built {
             (Figure::EndPlay, get(Quantity::EndPlay)),
             (Figure::FreeCurrent, forward.current),
             (Figure::FreeSpeed, forward.speed / RAD_PER_S),
-            (Figure::CanTemperature, room + warming * forward.current / self.current),
+            (Figure::CanTemperature, room + warming * heat),
             (Figure::LoadedVoltage, left.max(0.0)),
             (Figure::ShorterBrush, get(Quantity::BrushLength)),
             (Figure::TrackRunout, get(Quantity::CommutatorRunout)),

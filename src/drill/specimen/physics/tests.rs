@@ -32,14 +32,16 @@ fn faults_show_where_they_must() {
     for motor in &k.motors {
         let healthy = some(&k, &net, motor, &[], 60);
         // Fault, reading, least and most of its median over a healthy one's.
+        // One bad coil among seven is less than among three.
+        let low = [0.85, 0.9, 0.96][(motor.slots.saturating_sub(3) / 2) as usize];
         for (fault, reading, least, most) in [
-            ("coil-shorted", "winding-resistance", 0.0, 0.93),
+            ("coil-shorted", "winding-resistance", 0.0, low),
             ("coil-shorted", "no-load-current", 1.3, 4.4),
             ("coil-shorted", "no-load-speed", 0.0, 1.0),
             ("coil-shorted", "case-temperature", 1.1, 5.0),
             ("coil-shorted", "coil-lowest", 0.0, 0.9),
             ("bars-bridged", "no-load-current", 1.5, 4.4),
-            ("coil-open", "resistance-swing", 1.3, 1e4),
+            ("coil-open", "resistance-swing", 1.1, 1e4),
             ("coil-open", "coil-highest", 9.0, 1e4),
             ("bearing-dry", "no-load-current", 1.2, 2.4),
             ("bearing-dry", "no-load-speed", 0.7, 1.0),
@@ -75,7 +77,7 @@ fn healthy_motors_are_in_the_normal_band() {
             for band in &reading.bands {
                 // Brushes wear by use alone. The limits are those of brushes of 8 mm: shorter ones come near them sooner.
                 let brush = nominal::known(motor, nominal::BRUSH).unwrap_or(8e-3);
-                if band.observation == "brush-length" && brush < 7.5e-3 {
+                if band.observation == "brush-length" && brush < 8e-3 {
                     continue;
                 }
                 let i = net.observations.iter().position(|o| o.id == band.observation).unwrap();
