@@ -230,7 +230,8 @@ mod tests {
             let (x, want) = line(hz, waver, seconds);
             let near = strongest(&x, RATE, 0.05).unwrap()[0].hz;
             let path = follow(&x, RATE, near).unwrap();
-            prop_assert!((path.total() - want).abs() < 0.15 + 5e-5 * want, "{} for {want} at {near} Hz", path.total());
+            // A third of a cycle may be lost at the ends of a slow line that wavers.
+            prop_assert!((path.total() - want).abs() < 0.4 + 5e-5 * want, "{} for {want} at {near} Hz", path.total());
         }
     }
 
