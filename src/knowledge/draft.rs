@@ -166,6 +166,7 @@ lists! {
     scopes: RawScope,
     motors: RawMotor,
     measurements: RawMeasurement,
+    looks: RawLook,
 }
 
 impl Draft {

@@ -252,6 +252,14 @@ raw! {
         #[serde(default)] results: Vec<RawResult>,
         #[serde(default)] findings: Vec<RawFinding>,
     }
+    RawLook {
+        id: String,
+        #[serde(default)] name: String,
+        #[serde(default)] question: String,
+        #[serde(default)] how: String,
+        minutes: f64,
+        #[serde(default)] observations: Vec<String>,
+    }
     RawInput {
         id: String,
         kind: Option<RawKind>,
@@ -307,6 +315,7 @@ raw! {
         #[serde(default)] scopes: Vec<RawScope>,
         #[serde(default)] motors: Vec<RawMotor>,
         #[serde(default)] measurements: Vec<RawMeasurement>,
+        #[serde(default)] looks: Vec<RawLook>,
         shop: Option<RawShop>,
     }
 }

@@ -11,7 +11,7 @@ use super::raw::RawFile;
 use super::source::{Docs, EntryRef, FileId, Place};
 use super::suggest::nearest;
 
-const SECTIONS: [&str; 12] = [
+const SECTIONS: [&str; 13] = [
     "stages",
     "sources",
     "cautions",
@@ -23,6 +23,7 @@ const SECTIONS: [&str; 12] = [
     "scopes",
     "motors",
     "measurements",
+    "looks",
     "shop",
 ];
 
@@ -40,7 +41,7 @@ pub fn parsed(file: FileId, json: &str, draft: &mut Draft) -> bool {
             }
         )*};
     }
-    take!(stages sources cautions factors faults observations readings repairs scopes motors measurements);
+    take!(stages sources cautions factors faults observations readings repairs scopes motors measurements looks);
     if let Some(shop) = raw.shop {
         draft.add_shop(shop, EntryRef { file, section: "shop", index: None });
     }
@@ -118,7 +119,7 @@ impl Reader<'_> {
                     }
                 };
             }
-            section!(stages sources cautions factors faults observations readings repairs scopes motors measurements);
+            section!(stages sources cautions factors faults observations readings repairs scopes motors measurements looks);
         }
     }
 

@@ -208,7 +208,7 @@ impl<'p, 'k> Assessment<'p, 'k> {
     fn settle_first(&self, ranking: &Ranking<'k>) -> Option<Step<'k>> {
         let best = self.scope_rows().into_iter().find(|r| r.blocked.is_none())?;
         let wanted = &self.scope(&best.id)?.scope.settle_first;
-        let asks = |v: &&Valued<'k>| wanted.iter().any(|id| id == v.candidate.id);
+        let asks = |v: &&Valued<'k>| v.members().any(|m| wanted.iter().any(|id| id == m.candidate.id));
         if let Some(valued) = ranking.here.iter().find(asks) {
             return Some(Step::Ask(vec![valued.clone()]));
         }

@@ -87,7 +87,7 @@ impl<'k> Assessment<'_, 'k> {
     pub fn changes(&self, ranking: &Ranking<'k>, best: &str) -> Vec<Change<'k>> {
         let offered = ranking.openings.iter().flat_map(|o| o.questions.iter());
         let mut list: Vec<Change<'k>> = Vec::new();
-        for valued in ranking.here.iter().chain(offered) {
+        for valued in ranking.here.iter().chain(offered).flat_map(Valued::members) {
             let seen = list.iter().any(|c| c.question == valued.candidate.id);
             if let Some(change) = self.change(valued, best).filter(|_| !seen) {
                 list.push(change);

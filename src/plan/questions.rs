@@ -11,10 +11,11 @@
 
 use super::bets::{Bet, expected_costs};
 use super::foresight::Foresight;
+use super::looks::together;
 use super::scopes::{ScopeModel, price};
 use super::{Known, stages};
 use crate::inference::{Engine, Prediction, Question};
-use crate::knowledge::{Ask, Knowledge, Motor};
+use crate::knowledge::{Ask, Knowledge, Look, Motor};
 
 /// How many of the best candidates are weighed again by exact joint probabilities.
 const EXACT_AT_THE_HEAD: usize = 6;
@@ -44,11 +45,15 @@ pub struct Outcome {
     pub scope: Option<usize>,
 }
 
-/// A question with its worth.
+/// A question with its worth; one of a look stands for all of it.
 #[derive(Debug, Clone)]
 pub struct Valued<'k> {
-    /// The question.
+    /// The question; of a look, the one that is worth most.
     pub candidate: Candidate<'k>,
+    /// The look that answers it together with others.
+    pub look: Option<&'k Look>,
+    /// The other open questions of the look, each as it would be valued alone; empty without a look.
+    pub together: Vec<Valued<'k>>,
     /// What its answer is expected to save on the job, before the minutes it takes.
     pub saving: f64,
     /// What it is expected to tell about the faults that the work is for, in bits.
@@ -57,8 +62,10 @@ pub struct Valued<'k> {
     pub minutes: f64,
     /// Saving and information together, less the minutes, in the shop's money.
     pub worth: f64,
-    /// For each state, what it would do.
+    /// For each state of `candidate`, what it would do.
     pub outcomes: Vec<Outcome>,
+    /// For each fault, its uncertainty that the answer is expected to leave, in bits.
+    pub(super) left: Vec<f64>,
 }
 
 /// All that a ranking needs to know.
@@ -105,7 +112,18 @@ pub struct Opening<'k> {
     pub questions: Vec<Valued<'k>>,
 }
 
-impl Valued<'_> {
+impl<'k> Valued<'k> {
+    /// Minutes at its stage, without what every question takes besides.
+    pub fn own_minutes(&self) -> f64 {
+        let members = self.members().map(|v| v.candidate.ask.minutes).sum();
+        self.look.map_or(self.candidate.ask.minutes, |look| look.minutes.min(members))
+    }
+
+    /// The questions that are answered by it: itself, and the others of its look.
+    pub fn members(&self) -> impl Iterator<Item = &Valued<'k>> {
+        std::iter::once(self).chain(&self.together)
+    }
+
     /// Worth before minutes, over minutes: the order in which questions are put.
     pub fn rate(&self, labour: f64) -> f64 {
         (self.worth + self.minutes * labour) / self.minutes.max(1e-3)
@@ -170,9 +188,10 @@ impl<'a, 'k> Situation<'a, 'k> {
         let mut ranking = Ranking::default();
         for (stage, group) in groups {
             let now = self.best_scope(stage, &self.engine.posterior().faults).map_or(0.0, |b| b.1);
-            let mut list: Vec<Valued<'k>> = (group.into_iter().zip(predictions.by_ref()))
+            let list: Vec<Valued<'k>> = (group.into_iter().zip(predictions.by_ref()))
                 .map(|(c, p)| self.value(c, stage, now, p))
                 .collect();
+            let mut list = together(self, list);
             self.sort(&mut list);
             if stage == self.stage {
                 self.sharpen(&mut list, stage, &foresight);
@@ -229,7 +248,8 @@ impl<'a, 'k> Situation<'a, 'k> {
     /// the way to it paid.
     fn given_up(&self, stage: usize, before: &Ranking) -> f64 {
         let over = |v: &&Valued| stages::last(self.knowledge, v.candidate.ask) < stage;
-        let best = |list: &[Valued]| list.iter().filter(over).map(|v| v.worth).fold(0.0, f64::max);
+        let lost = |v: &Valued| v.members().filter(over).map(|v| v.worth).fold(0.0, f64::max);
+        let best = |list: &[Valued]| list.iter().map(lost).fold(0.0, f64::max);
         let passed_over = before.openings.iter().filter(|o| o.goal < stage);
         passed_over.map(|o| best(&o.questions).min(o.worth)).fold(best(&before.here), f64::max)
     }
@@ -237,34 +257,39 @@ impl<'a, 'k> Situation<'a, 'k> {
     /// Values one question at a stage by the fault marginals after each answer; `now` is what the best
     /// scope would cost without it.
     fn value(&self, candidate: Candidate<'k>, stage: usize, now: f64, foreseen: Prediction) -> Valued<'k> {
-        let before = &self.engine.posterior().faults;
         let mut after = 0.0;
-        let mut entropy = 0.0;
+        let mut left = vec![0.0; self.wanted.len()];
         let mut outcomes = Vec::with_capacity(foreseen.given.len());
         for (probability, faults) in foreseen.probabilities.into_iter().zip(foreseen.given) {
             let best = self.best_scope(stage, &faults);
             after += probability * best.map_or(0.0, |b| b.1);
-            entropy += probability * self.bits(&faults);
+            for (left, bits) in left.iter_mut().zip(self.bits(&faults)) {
+                *left += probability * bits;
+            }
             outcomes.push(Outcome { probability, faults, scope: best.map(|b| b.0) });
         }
+        let told = self.bits(&self.engine.posterior().faults).sum::<f64>() - left.iter().sum::<f64>();
         let mut valued = Valued {
             candidate,
+            look: None,
+            together: Vec::new(),
             saving: (now - after).max(0.0),
-            bits: (self.bits(before) - entropy).max(0.0),
+            bits: told.max(0.0),
             minutes: candidate.ask.minutes + self.knowledge.shop.minutes_per_question,
             worth: 0.0,
             outcomes,
+            left,
         };
         self.settle(&mut valued);
         valued
     }
 
-    /// Entropy, in bits, of the faults that the work is for, taken one by one. What an answer tells of
-    /// other faults leads nowhere.
-    fn bits(&self, faults: &[f64]) -> f64 {
+    /// Entropy, in bits, of each fault that the work is for; 0 for others, because what an answer tells of
+    /// them leads nowhere.
+    pub(super) fn bits(&self, faults: &[f64]) -> impl Iterator<Item = f64> {
         let part = |p: f64| if p > 0.0 { -p * p.log2() } else { 0.0 };
-        let wanted = faults.iter().zip(self.wanted).filter(|(_, wanted)| **wanted);
-        wanted.map(|(p, _)| part(*p) + part(1.0 - *p)).sum()
+        let both = move |(p, wanted): (&f64, &bool)| if *wanted { part(*p) + part(1.0 - *p) } else { 0.0 };
+        faults.iter().zip(self.wanted).map(both)
     }
 
     /// Weighs the head of a sorted list again by exact joint probabilities, and sorts it anew.
@@ -292,7 +317,7 @@ impl<'a, 'k> Situation<'a, 'k> {
         self.sort(list);
     }
 
-    fn settle(&self, valued: &mut Valued) {
+    pub(super) fn settle(&self, valued: &mut Valued) {
         let shop = &self.knowledge.shop;
         valued.worth =
             valued.saving + valued.bits * shop.worth_per_bit - valued.minutes * shop.labour_per_minute;

@@ -5,6 +5,7 @@ mod alike;
 mod basics;
 mod causes;
 mod circle;
+mod looks;
 mod measurements;
 mod questions;
 mod readings;
@@ -55,7 +56,9 @@ pub fn check(draft: &Draft, docs: &Docs, units: &dyn UnitReader, sink: &mut Sink
         scopes: each(&mut ctx, draft.scopes.iter(), Context::scope),
         motors: each(&mut ctx, draft.motors.iter(), Context::motor),
         measurements: each(&mut ctx, draft.measurements.iter(), Context::measurement),
+        looks: each(&mut ctx, draft.looks.iter(), Context::look),
     };
+    ctx.looks(&knowledge);
     ctx.never_asked(&knowledge);
     ctx.circles(&knowledge);
     ctx.whole(&knowledge);
