@@ -87,12 +87,11 @@ fn consult(planner: &Planner, knowledge: &Knowledge, truth: &Motor, score: &mut 
                 score.questions += 1;
                 minutes += chosen.minutes;
                 let told: Vec<(&str, Question, usize)> = chosen
-                    .members()
-                    .map(|v| match v.candidate.question {
-                        Question::Factor(i) => (v.candidate.id, Question::Factor(i), truth.factors[i]),
-                        Question::Observation(i) => {
-                            (v.candidate.id, Question::Observation(i), truth.observations[i])
-                        }
+                    .together
+                    .iter()
+                    .map(|c| match c.question {
+                        Question::Factor(i) => (c.id, Question::Factor(i), truth.factors[i]),
+                        Question::Observation(i) => (c.id, Question::Observation(i), truth.observations[i]),
                     })
                     .collect();
                 let state_of = |id: &str, state: usize| knowledge.states(id).expect("it has states")[state].0;

@@ -1,60 +1,76 @@
 //! Looks: several observations that one question answers.
 //!
-//! A look is worth what its best member saves, plus what all of its open members tell, for the minutes of one
-//! question. What several answers tell together is never more than what they tell one by one, and never more
-//! than there is to know. Each is taken to leave the same share of what is open about a fault as it would
-//! alone: with `H` bits open about a fault, and `l1 .. ln` bits left by each answer alone, all of them leave
-//! `H x l1/H x .. x ln/H`.
+//! A look is imagined as one graded question. Its answers are: all as it should be, or the first of its members
+//! that is not, with its state. That is less than a person will tell, so that a look is never valued too
+//! high; and since mostly one thing or none is not as it should be, it is not much less. It is exact, and takes
+//! no more work than its members would one by one. Members that are seldom abnormal are imagined first, because
+//! they tell most where they are.
 
-use super::questions::{Situation, Valued};
+use super::questions::Candidate;
 use super::{Known, stages};
-use crate::knowledge::Knowledge;
+use crate::inference::{Engine, Question};
+use crate::knowledge::{Knowledge, Look};
 
-/// Puts the questions of each look together, represented by the one that is worth most before its minutes.
-/// A look of which a single question is open stays that question.
-pub(super) fn together<'k>(situation: &Situation<'_, 'k>, questions: Vec<Valued<'k>>) -> Vec<Valued<'k>> {
-    let shop = &situation.knowledge.shop;
-    let gross = |v: &Valued| v.saving + v.bits * shop.worth_per_bit;
-    let mut out: Vec<Valued<'k>> = Vec::with_capacity(questions.len());
-    for mut valued in questions {
-        let look = situation.knowledge.look_of(valued.candidate.id);
-        let Some(first) = out.iter_mut().find(|v| look.is_some() && v.look == look) else {
-            valued.look = look;
-            out.push(valued);
-            continue;
-        };
-        if gross(&valued) > gross(first) {
-            std::mem::swap(first, &mut valued);
-            std::mem::swap(&mut first.look, &mut valued.look);
-            std::mem::swap(&mut first.together, &mut valued.together);
-        }
-        first.together.push(valued);
+/// Questions that are answered at one go: the open ones of a look, or a single one.
+pub(super) struct Group<'k> {
+    /// The look; none where a single question is put.
+    pub look: Option<&'k Look>,
+    /// The questions, at least one.
+    pub members: Vec<Candidate<'k>>,
+}
+
+impl<'k> Group<'k> {
+    /// A single question.
+    pub fn of(candidate: Candidate<'k>) -> Self {
+        Group { look: None, members: vec![candidate] }
     }
-    let open: Vec<f64> = situation.bits(&situation.engine.posterior().faults).collect();
-    for valued in &mut out {
-        if valued.together.is_empty() {
-            valued.look = None;
-            continue;
+
+    /// Where its members stand in the network.
+    pub fn questions(&self) -> Vec<Question> {
+        self.members.iter().map(|c| c.question).collect()
+    }
+}
+
+/// Puts the questions of each look together. A look of which a single question is open is that question.
+pub(super) fn groups(questions: Vec<Candidate<'_>>) -> Vec<Group<'_>> {
+    let mut out: Vec<Group> = Vec::with_capacity(questions.len());
+    for candidate in questions {
+        let same =
+            |g: &&mut Group| g.look.is_some_and(|l| candidate.look.is_some_and(|o| std::ptr::eq(l, o)));
+        match out.iter_mut().find(same) {
+            Some(group) => group.members.push(candidate),
+            None => out.push(Group { look: candidate.look, members: vec![candidate] }),
         }
-        valued.bits = joint_bits(&open, valued);
-        valued.minutes = valued.own_minutes() + shop.minutes_per_question;
-        situation.settle(valued);
+    }
+    for group in &mut out {
+        group.look = group.look.filter(|_| group.members.len() > 1);
     }
     out
 }
 
-/// What the questions of a look tell together, with so many bits open about each fault.
-fn joint_bits(open: &[f64], look: &Valued) -> f64 {
-    let told = |(fault, open): (usize, &f64)| {
-        let left = |v: &Valued| (v.left[fault] / open).min(1.0);
-        if *open > 0.0 { open * (1.0 - look.members().map(left).product::<f64>()) } else { 0.0 }
-    };
-    open.iter().enumerate().map(told).sum()
+/// Minutes for questions at their stage. Some questions of a look take no longer than all of it, nor than
+/// they would one by one.
+pub(super) fn own_minutes(look: Option<&Look>, members: &[Candidate]) -> f64 {
+    let alone: f64 = members.iter().map(|c| c.ask.minutes).sum();
+    look.map_or(alone, |look| look.minutes.min(alone))
 }
 
-/// Which answers of a look stand beside one another: not those to questions that another answer of the same
-/// look rules out, as a motor that never starts can't be heard. `known` holds all of them; for each answer
-/// that falls it gives the reason, where there is one.
+/// The candidates in the order in which answers are imagined: those that are seldom abnormal first.
+pub(super) fn in_order<'k>(unanswered: &Engine, mut candidates: Vec<Candidate<'k>>) -> Vec<Candidate<'k>> {
+    let questions: Vec<Question> = candidates.iter().map(|c| c.question).collect();
+    let normal: Vec<f64> =
+        unanswered.chances(&questions).iter().map(|states| states.first().copied().unwrap_or(1.0)).collect();
+    let mut order: Vec<usize> = (0..candidates.len()).collect();
+    order.sort_by(|a, b| {
+        normal[*b].total_cmp(&normal[*a]).then_with(|| candidates[*a].id.cmp(candidates[*b].id))
+    });
+    candidates = order.into_iter().map(|i| candidates[i]).collect();
+    candidates
+}
+
+/// Which answers of a look fall because another answer of the same look rules their question out, as a motor
+/// that never starts can't be listened to. `known` holds all of them. With each that falls comes the reason,
+/// where there is one.
 pub fn fallen<'k, 'a>(
     knowledge: &'k Knowledge,
     ids: &[&'a str],
