@@ -113,10 +113,15 @@ pub struct Opening<'k> {
     pub questions: Vec<Valued<'k>>,
 }
 
-impl Valued<'_> {
+impl<'k> Valued<'k> {
     /// Minutes at its stage, without what every question takes besides.
     pub fn own_minutes(&self) -> f64 {
         own_minutes(self.look, &self.together)
+    }
+
+    /// The question in words: of a look, the look's own.
+    pub fn wording(&self) -> &'k str {
+        self.look.map_or(&self.candidate.ask.question, |look| &look.question)
     }
 
     /// Whether it answers this question, alone or in its look.
