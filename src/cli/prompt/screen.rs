@@ -57,6 +57,11 @@ impl Screen {
 
     /// A row; side actions carry a dot that sets them apart from answers.
     fn row(&self, row: Row, label: &Styled) -> Shown {
+        self.row_behind(0, row, label)
+    }
+
+    /// The same with so many more columns taken before it.
+    fn row_behind(&self, taken: usize, row: Row, label: &Styled) -> Shown {
         let page = Page { colour: false, ..self.page() };
         let dot = if page.unicode { "· " } else { "- " };
         let lead = match &row {
@@ -64,7 +69,7 @@ impl Screen {
             _ => "",
         };
         let mut text = Text::new();
-        let room = page.width.saturating_sub(MARK + BOX + 1);
+        let room = page.width.saturating_sub(MARK + taken + 1);
         text.item(0, lead, label.clone());
         let lines = text.render(&Page { width: room, ..page });
         let lines = lines.trim_end().replace('\n', &format!("\n{}", " ".repeat(MARK)));
@@ -121,7 +126,7 @@ impl Screen {
     fn mark(&self, prompt: &Prompt, several: &Several, above: usize) -> Result<Option<Reply>, AskError> {
         drop_typed_ahead()?;
         let mut rows: Vec<Shown> = (prompt.choices.iter().enumerate())
-            .map(|(i, c)| self.row(Row::Reply(Reply::Choice(i)), &c.line()))
+            .map(|(i, c)| self.row_behind(BOX, Row::Reply(Reply::Choice(i)), &c.line()))
             .collect();
         if prompt.side.contains(&Side::Unknown) {
             rows.push(self.row(Row::Reply(Reply::Side(Side::Unknown)), &"I don't know the rest".into()));
