@@ -134,6 +134,7 @@ fn a_question_at_forty_columns() {
       · Don't know
       · Why do you ask?
       · How do I check it?
+      · Work it out from measurements
       · Back / change an answer
       · Ranking so far
       · Stop here
@@ -180,6 +181,7 @@ fn a_question_at_two_hundred_columns() {
       · Don't know
       · Why do you ask?
       · How do I check it?
+      · Work it out from measurements
       · Back / change an answer
       · Ranking so far
       · Stop here

@@ -193,7 +193,7 @@ fn why_unknown_and_back_then_interrupted_and_resumed() {
 fn ctrl_c_at_the_very_beginning() {
     let bench = Bench::new();
     let mut talk = open(bench, 80, 30, &[]);
-    talk.at("Another motor, or not known", "\r");
+    talk.at("Another motor: say what is known of it", "\r");
     talk.terminal.see("What does the owner say").see("Enter takes it");
     talk.terminal.press("half a sen").see("half a sen");
     talk.terminal.press(CTRL_C);

@@ -206,8 +206,8 @@ pub(super) const UNITS: &[Unit] = &[
     unit(Kind::Torque, 1.0, &["Nm"]),
     unit(Kind::Torque, 1e-3, &["mNm"]),
     unit(Kind::Torque, 1e-2, &["Ncm"]),
-    unit(Kind::Torque, GRAVITY * 1e-5, &["gfcm"]),
-    unit(Kind::Torque, GRAVITY * 1e-2, &["kgfcm"]),
+    unit(Kind::Torque, GRAVITY * 1e-5, &["gfcm", "gcm"]),
+    unit(Kind::Torque, GRAVITY * 1e-2, &["kgfcm", "kgcm"]),
     unit(Kind::Torque, GRAVITY * OUNCE * INCH, &["ozfin", "ozin", "inoz"]),
     unit(Kind::Power, 1.0, &["W", "watt", "watts"]),
     unit(Kind::Power, 1e-3, &["mW"]),
@@ -302,6 +302,25 @@ mod tests {
         assert_eq!(look_up("MOHM", None), Lookup::Either("mohm", "Mohm"));
         assert!(matches!(look_up("RPM", None), Lookup::Found(u) if u.kind == Kind::Speed));
         assert!(matches!(look_up("Ohms", None), Lookup::Found(u) if u.factor == 1.0));
+    }
+
+    #[test]
+    fn torques_are_read_as_people_write_them() {
+        for (spelling, newton_metres) in [
+            ("N m", 1.0),
+            ("mN·m", 1e-3),
+            ("g cm", 9.806_65e-5),
+            ("g·cm", 9.806_65e-5),
+            ("kg-cm", 0.098_066_5),
+        ] {
+            match look_up(spelling, Some(Kind::Torque)) {
+                Lookup::Found(u) => {
+                    assert_eq!(u.kind, Kind::Torque, "{spelling}");
+                    assert!((u.factor / newton_metres - 1.0).abs() < 1e-12, "{spelling}");
+                }
+                other => panic!("{spelling}: {other:?}"),
+            }
+        }
     }
 
     #[test]

@@ -42,7 +42,8 @@ pub fn write_difference(kind: Kind, value: f64) -> String {
 /// Writes a value with as many decimals as its deviation is worth: to two digits of it, and never more than
 /// [`write`] would.
 pub fn write_to(kind: Kind, value: f64, deviation: f64) -> String {
-    if !value.is_finite() || !(deviation > 0.0 && deviation.is_finite()) {
+    let spread = deviation > 0.0 && deviation.is_finite();
+    if !value.is_finite() || !spread {
         return write(kind, value);
     }
     let (per_unit, unit) = handy(kind, value.abs().max(deviation));

@@ -79,7 +79,7 @@ pub enum Command {
     /// Work out what a measurement at the bench means
     #[command(before_help = measure::EXAMPLES, after_help = exit::HELP)]
     #[command(subcommand_required = true, arg_required_else_help = true, disable_help_subcommand = true)]
-    Measure(measure::Measure),
+    Measure(Box<measure::Measure>),
     /// Show one repair: tools, cautions, steps, and the checks that prove it
     #[command(before_help = procedure::EXAMPLES, after_help = exit::HELP)]
     Procedure(procedure::Procedure),

@@ -32,6 +32,11 @@ pub trait Prompter {
     /// # Errors
     /// When it cannot be written.
     fn show(&mut self, text: &Text) -> Result<(), AskError>;
+
+    /// Whether a line may be drawn over again, as a moving bar is.
+    fn redraws(&self) -> bool {
+        false
+    }
 }
 
 /// A question with everything that may be said to it.

@@ -1,7 +1,11 @@
 //! Results as terminal text, JSON and pictures.
 
+pub mod curves;
+pub mod dial;
 pub mod dot;
 pub mod measure;
+pub mod ripple_plot;
+pub mod spectrum_plot;
 pub mod svg;
 pub mod text;
 pub mod triage;

@@ -5,7 +5,7 @@
 //! The whole network has far too many links to follow by eye and is drawn as a chart with a mark where a
 //! row and a column are linked.
 
-mod canvas;
+pub(super) mod canvas;
 mod chart;
 mod layered;
 mod layers;

@@ -194,6 +194,7 @@ enum Block {
     Flow { indent: usize, items: Vec<Styled> },
     Table { indent: usize, table: Table },
     Bars(Vec<Bar>),
+    Drawing(Vec<Styled>),
 }
 
 /// Something to say: blocks one under the other.
@@ -253,6 +254,12 @@ impl Text {
     /// A bar chart.
     pub fn bars(&mut self, rows: Vec<Bar>) -> &mut Self {
         self.add(Block::Bars(rows))
+    }
+
+    /// A drawing in characters, line for line. It is left out where nothing is drawn and where the page is too
+    /// narrow for it, so what it shows has to be said in words too.
+    pub fn drawing(&mut self, lines: Vec<Styled>) -> &mut Self {
+        self.add(Block::Drawing(lines))
     }
 
     /// An empty line; several in a row count as one.

@@ -17,7 +17,7 @@ impl UnitReader for Units {
             Kind::Force => &[("N", 1.0)],
             Kind::Mass => &[("kg", 1.0), ("g", 1e-3)],
             Kind::Time => &[("min", 60.0), ("s", 1.0)],
-            Kind::Torque => &[("Nm", 1.0)],
+            Kind::Torque => &[("mNm", 1e-3), ("Nm", 1.0)],
             Kind::Power => &[("W", 1.0)],
             Kind::Energy => &[("J", 1.0)],
             Kind::Pressure => &[("kPa", 1e3)],

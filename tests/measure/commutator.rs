@@ -11,9 +11,15 @@ fn the_numbers_for_scripts() {
     assert_eq!((v["test"].as_str(), v["verdict"].as_str()), (Some("commutator"), Some("keep")));
     assert_eq!((v["minimum_mm"].as_f64(), v["margin_mm"].as_f64()), (Some(6.86), Some(0.45)));
     assert_eq!(v["cuts_left"], 4);
-    assert!(v["observations"]["commutator-diameter"]["ample"].as_f64().unwrap() > 0.999);
-    assert!(v["limits"].as_array().unwrap().iter().any(|l| l["id"] == "minimum" && l["unit"] == "mm"));
-    assert!(v["cautions"].as_array().unwrap().iter().any(|c| c["id"] == "lathe"));
+    assert!(v["observations"]["commutator-diameter"]["ample"].as_f64().expect("the key is there") > 0.999);
+    assert!(
+        v["limits"]
+            .as_array()
+            .expect("the key is there")
+            .iter()
+            .any(|l| l["id"] == "minimum" && l["unit"] == "mm")
+    );
+    assert!(v["cautions"].as_array().expect("the key is there").iter().any(|c| c["id"] == "lathe"));
     // 10 mm commutators below 9.14 mm: common practice.
     assert_eq!(
         measured("commutator", &["--nominal", "10 mm", "--diameter", "9.2 mm"])["minimum_mm"].as_f64(),
@@ -40,7 +46,13 @@ fn the_motor_knows_its_own_sizes() {
     );
     assert_eq!(v["taper_mm"].as_f64(), Some(0.02));
     assert_eq!(v["readings"]["commutator-diameter"], "7.31 mm ± 0.01 mm");
-    assert!(v["findings"].as_array().unwrap().iter().any(|f| f["word"] == "bar-bridges-brushes"));
+    assert!(
+        v["findings"]
+            .as_array()
+            .expect("the key is there")
+            .iter()
+            .any(|f| f["word"] == "bar-bridges-brushes")
+    );
 }
 
 #[test]

@@ -1,9 +1,26 @@
 //! `commsense measure`, each test through the program.
 
+#![allow(clippy::unwrap_used)]
+
 #[path = "../common/mod.rs"]
 mod common;
+#[path = "../simulator/mod.rs"]
+mod simulator;
 
+mod brushes;
 mod commutator;
+mod end_play;
+mod no_load;
+mod operating_point;
+mod ripple;
+#[cfg(unix)]
+mod run_in;
+mod sound;
+#[path = "../synth/mod.rs"]
+mod synth;
+mod timing;
+mod winding;
+mod within;
 
 use common::program::Bench;
 use serde_json::Value;

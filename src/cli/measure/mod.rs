@@ -3,9 +3,19 @@
 //! Each test has a file of its own: its options, and how its figures become an [`Outcome`]. What is asked,
 //! which limits hold and what a finding means stands in `knowledge/measurements/`.
 
+mod brushes;
 mod commutator;
+mod end_play;
+mod no_load;
+mod operating_point;
+mod points;
+mod ripple;
+mod run_in;
 mod save_motor;
 mod sheet;
+mod sound;
+mod timing;
+mod winding;
 
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -26,7 +36,11 @@ pub use sheet::Sheet;
 pub const EXAMPLES: &str = "\
 Examples:
   commsense measure commutator           ask for what is needed
-  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"";
+  commsense measure commutator --nominal \"7.5 mm\" --diameter \"7.31 mm\" --cut \"0.05 mm\"
+  commsense measure timing --use one-way --ratio 1.04
+  commsense measure sound --forward a.wav --reverse b.wav --bars 3 --svg tones.svg
+  commsense measure no-load --point \"7.2 V, 2.0 A, 20000 rpm\" --resistance \"0.1 ohm\"
+  commsense measure operating-point --motor ID --cells 2 --load \"12 mNm\"";
 
 /// The options of `measure`.
 #[derive(Debug, clap::Args)]
@@ -102,6 +116,24 @@ macro_rules! tests {
 tests! {
     /// Diameter against its minimum, cuts that are left, runout, slots
     Commutator commutator "commutator";
+    /// Constants, drag and curves from current and speed with nothing on the shaft
+    NoLoad no_load "no-load";
+    /// What a motor draws, gives and turns into heat at work, and the gearing that keeps it whole
+    OperatingPoint operating_point "operating-point";
+    /// Which way it turns, where the end bell stands, and what to turn or cross
+    Timing timing "timing";
+    /// Lengths against their minimum, hours left, spring pressure
+    Brushes brushes "brushes";
+    /// Play of the shaft along its length, and which shims to put on which side
+    EndPlay end_play "end-play";
+    /// Speed, and a coil or bar unlike the others, from a recording of the current
+    Ripple ripple "ripple";
+    /// Brush travel and heat of a run-in, recipes compared, and a timer
+    RunIn run_in "run-in";
+    /// Two recordings: speed ratio forward to reverse, speed, clicks
+    Sound sound "sound";
+    /// Resistance of every coil from bar-to-bar readings, of the terminals, to the shaft; temperature rise
+    Winding winding "winding";
 }
 
 /// Runs it.
@@ -109,7 +141,12 @@ tests! {
 /// # Errors
 /// When an input is wrong or missing, the knowledge or the case is wrong, or it is interrupted.
 pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
-    let knowledge = desk.knowledge()?;
+    // A folder that is about to get its first motor adds nothing yet.
+    let empty = desk.folder.as_deref().filter(|_| args.common.save_motor.is_some()).is_some_and(is_bare);
+    let knowledge = match empty {
+        true => Desk { folder: None, ..desk.clone() }.knowledge()?,
+        false => desk.knowledge()?,
+    };
     let of = described(&knowledge, args.test.word())?;
     let mut prompter = if args.common.json { None } else { desk.prompter() };
     let mut case = args.common.case.as_deref().map(|path| opened(path, &knowledge)).transpose()?;
@@ -140,6 +177,9 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
             .map_err(|e| Failure::input(format!("cannot write the result as JSON: {e}")))?;
         desk.print(&document)?;
     } else {
+        if cautioned {
+            desk.say(Text::new().blank())?;
+        }
         desk.show(&text::sheet(&result))?;
     }
     if let Some(id) = &args.common.save_motor {
@@ -152,6 +192,14 @@ pub fn run(args: &Measure, desk: &Desk) -> Result<(), Failure> {
         add(path, case, &result, desk)?;
     }
     Ok(())
+}
+
+/// Whether there is nothing at this path, or a folder with nothing in it.
+fn is_bare(folder: &Path) -> bool {
+    match std::fs::read_dir(folder) {
+        Ok(mut entries) => entries.next().is_none(),
+        Err(error) => error.kind() == std::io::ErrorKind::NotFound,
+    }
 }
 
 /// A measurement made within a talk about a case; nothing when the person turned back or what was given made
@@ -182,6 +230,7 @@ pub fn within(
         }
     };
     let result = measure::Sheet { knowledge, of, motor, outcome: &outcome, cautioned };
+    prompter.say(Text::new().blank())?;
     prompter.say(&text::sheet(&result))?;
     Ok(Some(outcome))
 }

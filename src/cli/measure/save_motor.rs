@@ -84,9 +84,10 @@ fn new_motor(
         return Err(Failure::usage("--slots is missing: how many armature slots has this motor?"));
     };
     let mut nominal = Mapping::new();
-    for (key, value) in
-        like.iter().flat_map(|m| &m.nominal).map(|(k, v)| (k, v)).chain(values.iter().map(|(k, v)| (k, v)))
-    {
+    for (key, value) in like.iter().flat_map(|m| &m.nominal) {
+        nominal.insert(key.as_str().into(), value.as_str().into());
+    }
+    for (key, value) in values {
         nominal.insert(key.as_str().into(), value.as_str().into());
     }
     let text = |text: &str, usual: &str| Value::from(if text.trim().is_empty() { usual } else { text });

@@ -150,6 +150,16 @@ impl<'a, 'k> Sheet<'a, 'k> {
         Failure::input(format!("the knowledge of the measurement `{}` lacks {what}", self.of.id))
     }
 
+    /// The ids of the faults that these words mean, each once.
+    pub fn faults(&self, words: &[String]) -> Vec<&'k str> {
+        let mut out: Vec<&str> = Vec::new();
+        for word in words {
+            let fault = self.of.findings.iter().find(|f| f.word == *word).and_then(|f| f.fault.as_deref());
+            out.extend(fault.filter(|id| !out.contains(id)));
+        }
+        out
+    }
+
     /// A quantity that was given, in base units; never asked for.
     ///
     /// # Errors
@@ -277,7 +287,11 @@ impl<'a, 'k> Sheet<'a, 'k> {
         self.of.inputs.iter().find(|i| i.id == id).ok_or_else(|| self.lacks(&format!("the input `{id}`")))
     }
 
-    fn prompt(&mut self, id: &str, optional: bool) -> Result<Prompt, Halt> {
+    /// A question as the knowledge words it, with its cautions, for an exchange of its own.
+    ///
+    /// # Errors
+    /// When nobody can be asked, or the knowledge does not know the input.
+    pub fn prompt(&mut self, id: &str, optional: bool) -> Result<Prompt, Halt> {
         let input = self.input(id)?;
         if self.asker.is_none() {
             let failure = Failure::usage(format!("--{id} is missing"));
@@ -374,7 +388,7 @@ pub fn several(text: &str, kind: Kind) -> Result<Vec<f64>, String> {
 }
 
 /// Cuts a list of quantities into its parts.
-fn split(text: &str) -> Vec<String> {
+pub(super) fn split(text: &str) -> Vec<String> {
     let mut parts = vec![String::new()];
     let chars: Vec<char> = text.chars().collect();
     for (i, c) in chars.iter().enumerate() {

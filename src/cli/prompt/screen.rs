@@ -260,6 +260,10 @@ impl Prompter for Screen {
         out.write_all(text.render(&self.appearance.result_page()).as_bytes())?;
         Ok(out.flush()?)
     }
+
+    fn redraws(&self) -> bool {
+        true
+    }
 }
 
 impl Prompt {

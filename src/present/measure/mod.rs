@@ -172,6 +172,9 @@ pub fn nominal(knowledge: &Knowledge, of: &Measurement, outcome: &Outcome) -> Ve
             Some(kind) => of_bench(kind),
             None => continue,
         };
+        if values.iter().any(|(known, _): &(String, String)| known == key) {
+            continue;
+        }
         values.push((key.clone(), bench::write_to(kind, estimate.value, estimate.deviation)));
     }
     values

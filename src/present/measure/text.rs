@@ -32,11 +32,11 @@ pub fn sheet(sheet: &Sheet) -> Text {
     }
     for finding in findings {
         let fault = finding.fault.as_deref().and_then(|id| sheet.knowledge.fault(id));
-        let lead = match fault {
+        let named = match fault {
             Some(fault) => Styled::new().fault(&fault.name).plain(": "),
-            None => Styled::from("- "),
+            None => Styled::new(),
         };
-        text.item(2, lead, finding.says.as_str());
+        text.item(2, "- ", named.plain(&finding.says));
     }
     if !outcome.next.is_empty() {
         text.subheading("What to do");

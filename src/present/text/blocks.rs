@@ -14,6 +14,7 @@ pub(super) fn lines(block: &Block, page: &Page) -> Vec<Styled> {
         }
         Block::Table { indent, table } => table.lines((*indent).min(page.width / 3), page),
         Block::Bars(rows) => bars(rows, page),
+        Block::Drawing(rows) => drawing(rows, page),
     }
 }
 
@@ -83,6 +84,12 @@ fn flow(indent: usize, items: &[Styled], width: usize) -> Vec<Styled> {
 
 /// Widest bar, in columns.
 const BAR: usize = 24;
+
+fn drawing(rows: &[Styled], page: &Page) -> Vec<Styled> {
+    let rows: Vec<Styled> = rows.iter().map(|r| r.on(page)).collect();
+    let fits = page.drawn && rows.iter().all(|r| r.width() <= page.width);
+    if fits { rows } else { Vec::new() }
+}
 
 fn bars(rows: &[Bar], page: &Page) -> Vec<Styled> {
     let rows: Vec<(Styled, f64, Styled)> =

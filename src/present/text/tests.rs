@@ -228,6 +228,16 @@ fn movements_have_words() {
 }
 
 #[test]
+fn a_drawing_stands_line_for_line_or_not_at_all() {
+    let mut t = Text::new();
+    t.drawing(vec![Span::sign(super::Style::Plain, "  ○──►  x", "  o-->  x").into(), "  a   b".into()]);
+    assert_eq!(t.render(&Page::plain(40)), "  ○──►  x\n  a   b\n");
+    assert_eq!(t.render(&Page { unicode: false, ..Page::plain(40) }), "  o-->  x\n  a   b\n");
+    assert_eq!(t.render(&Page::plain(8)), "", "too narrow");
+    assert_eq!(t.render(&Page::words(40)), "", "read aloud");
+}
+
+#[test]
 fn control_characters_are_shown_not_obeyed() {
     let hostile = "\x1b]0;title\x07\x1b[31mred\u{9b}2J\u{202e}back\x7f";
     let page = Text::from(hostile).render(&Page::plain(80));
@@ -252,6 +262,7 @@ proptest! {
         }
         t.table(indent, table);
         t.bars(words.iter().map(|w| Bar { label: w.into(), fraction: 0.3, note: "30 % up 4".into() }).collect());
+        t.drawing(words.iter().map(Styled::from).collect());
         let page = Page { width: page_width, unicode, colour: false, drawn };
         for line in t.render(&page).lines() {
             prop_assert!(width(line) <= page_width, "{} > {page_width}: {line:?}", width(line));

@@ -1,1 +1,0 @@
-//! Carbon brushes: wear, remaining hours, spring pressure.

@@ -1,1 +1,0 @@
-//! Shims on both sides of the armature: end play and centring.

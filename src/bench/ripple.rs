@@ -1,1 +1,0 @@
-//! Current against time: speed and defects from commutation ripple.

@@ -1,1 +1,0 @@
-//! Running-in: brush travel, bedding work, winding heat.

@@ -1,1 +1,0 @@
-//! Sound recordings: speed ratio, shaft speed, clicks.

@@ -1,1 +1,0 @@
-//! Winding resistance: terminals, bar to bar, temperature.
