@@ -37,12 +37,14 @@ impl<'c, 'k> Consultation<'c, 'k> {
             minutes(valued.own_minutes())
         );
         let mut note = self.before_look(look, valued);
+        let mut figured = false;
         loop {
             let (moment, _) = moment::of(self.planner, &self.case);
             let open: Vec<&'k str> = (look.observations.iter().map(String::as_str))
                 .filter(|id| valued.answers(id) && !moment.known.asked(id))
                 .collect();
-            if open.is_empty() {
+            // What a figure left open is a plain question, if it is worth one.
+            if open.is_empty() || (open.len() == 1 && figured) {
                 return Ok(Turn::Again);
             }
             let sights = sights(knowledge, &open);
@@ -56,10 +58,10 @@ impl<'c, 'k> Consultation<'c, 'k> {
                 }
                 Reply::Text(typed) => {
                     if let Some(reading) = readings(knowledge, &open).first() {
-                        self.take_typed(&reading.id, &typed)?;
+                        figured |= self.take_typed(&reading.id, &typed)?;
                     }
                 }
-                Reply::Side(Side::Measure) => self.figure(&open)?,
+                Reply::Side(Side::Measure) => figured |= self.figure(&open)?,
                 Reply::Side(Side::Why) => {
                     let text = why(assessment, valued);
                     self.prompter.say(&text)?;
@@ -194,8 +196,8 @@ impl<'c, 'k> Consultation<'c, 'k> {
         self.save()
     }
 
-    /// Lets a figure be typed, or worked out from a measurement, in the middle of a look.
-    fn figure(&mut self, open: &[&'k str]) -> Result<(), Failure> {
+    /// Lets a figure be typed, or worked out from a measurement, in the middle of a look; false when none came.
+    fn figure(&mut self, open: &[&'k str]) -> Result<bool, Failure> {
         let knowledge = self.knowledge();
         let (readings, measurements) = (readings(knowledge, open), measurements(knowledge, open));
         let typed = readings.iter().map(|r| Choice { note: "type it".into(), ..Choice::new(&r.id, &r.name) });
@@ -208,12 +210,12 @@ impl<'c, 'k> Consultation<'c, 'k> {
             side: vec![Side::Back],
             ..Prompt::default()
         })?;
-        let Reply::Choice(i) = reply else { return Ok(()) };
+        let Reply::Choice(i) = reply else { return Ok(false) };
         let Some(reading) = readings.get(i) else {
-            if let Some(of) = measurements.get(i - readings.len()) {
-                self.measured(of)?;
-            }
-            return Ok(());
+            return match measurements.get(i - readings.len()) {
+                Some(of) => self.measured(of),
+                None => Ok(false),
+            };
         };
         let motor = self.case.motor(knowledge);
         let reply = self.prompter.ask(&Prompt {
@@ -223,10 +225,10 @@ impl<'c, 'k> Consultation<'c, 'k> {
             side: vec![Side::Back],
             ..Prompt::default()
         })?;
-        if let Reply::Text(typed) = reply {
-            self.take_typed(&reading.id, &typed)?;
+        match reply {
+            Reply::Text(typed) => self.take_typed(&reading.id, &typed),
+            _ => Ok(false),
         }
-        Ok(())
     }
 }
 

@@ -35,7 +35,7 @@ pub struct Consultation<'c, 'k> {
     declined: BTreeSet<usize>,
     /// Cautions given in full already.
     cautioned: Vec<String>,
-    /// Answers that stood in the case when this talk began.
+    /// Questions that the answers in the case took before this talk began.
     earlier: usize,
     /// Questions put in this talk.
     put: usize,
@@ -66,7 +66,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
         top: usize,
     ) -> Self {
         let (declined, cautioned, before, dark) = Default::default();
-        let earlier = case.answers.len();
+        let earlier = questions_behind(&case, planner.knowledge);
         Consultation {
             planner,
             case,
@@ -287,6 +287,14 @@ impl<'c, 'k> Consultation<'c, 'k> {
     fn save(&mut self) -> Result<(), Failure> {
         self.ticket.save(&self.case, self.prompter)
     }
+}
+
+/// How many questions the answers of a case took: those of one look that stand together were given at one go.
+fn questions_behind(case: &Case, knowledge: &Knowledge) -> usize {
+    let looks: Vec<Option<&str>> =
+        case.answers.iter().map(|(id, _)| knowledge.look_of(id).map(|look| look.id.as_str())).collect();
+    let together = looks.windows(2).filter(|pair| pair[0].is_some() && pair[0] == pair[1]).count();
+    looks.len() - together
 }
 
 fn rows(assessment: &Assessment) -> Vec<FaultRow> {

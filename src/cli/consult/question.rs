@@ -26,7 +26,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
             "Question {} · {} · about {}",
             self.earlier + self.put,
             stage.name.to_lowercase(),
-            minutes(valued.candidate.ask.minutes)
+            minutes(valued.own_minutes())
         );
         let sides = self.sides(true);
         let mut prompt = self.prompt(id, heading, sides);
@@ -313,7 +313,7 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
     if valued.saving >= 0.005 {
         let words = format!(
             "It takes {} and is expected to save {} on the whole job.",
-            minutes(valued.minutes),
+            minutes(valued.own_minutes()),
             money((valued.saving * 100.0).round() / 100.0)
         );
         text.item(2, "", Styled::new().muted(words));

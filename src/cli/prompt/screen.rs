@@ -45,6 +45,21 @@ const MARK: usize = 2;
 /// Columns taken by the box before a row that may be one of several.
 const BOX: usize = 4;
 
+impl Several {
+    /// What stands before the list and below it, so that each has a line of this width for itself.
+    fn said(&self, width: usize) -> (String, String) {
+        let none = self.none.to_lowercase();
+        // Brackets stand round what is below.
+        let fits = |help: &String| help.chars().count() + 2 <= width;
+        let below = ["Space marks, Enter takes it", "Space, Enter"]
+            .map(|keys| format!("{keys}; none: {none}; Esc: other actions"));
+        match below.into_iter().find(fits) {
+            Some(help) => ("Answer:".into(), help),
+            None => (format!("None: {none}. Answer:"), "Space, Enter; Esc: other actions".into()),
+        }
+    }
+}
+
 impl Screen {
     /// On a terminal of this appearance.
     pub fn new(appearance: Appearance) -> Self {
@@ -133,7 +148,8 @@ impl Screen {
         }
         let height = crossterm::terminal::size().map_or(24, |(_, rows)| usize::from(rows));
         let lines: Vec<usize> = rows.iter().map(|r| r.lines.lines().count()).collect();
-        let message = "Answer:";
+        let (message, help) = several.said(self.page().width);
+        let message = message.as_str();
         let format = |marked: &[ListOption<&Shown>]| match marked {
             [] => several.none.clone(),
             some => {
@@ -148,8 +164,6 @@ impl Screen {
                 Err(why) => Validation::Invalid(broken(why, room).into()),
             })
         };
-        let help =
-            format!("Space marks, Enter takes it; none: {}; Esc: other actions", several.none.to_lowercase());
         let list = MultiSelect::new(message, rows)
             .with_page_size(fitting(&lines, height.saturating_sub(above + 3)))
             .with_render_config(self.appearance.marks())
