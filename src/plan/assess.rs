@@ -23,7 +23,7 @@ pub struct Planner<'k> {
     pub prior: Vec<f64>,
     /// Posteriors before any answer.
     pub(super) unanswered: Engine,
-    candidates: Vec<Candidate<'k>>,
+    pub(super) candidates: Vec<Candidate<'k>>,
 }
 
 /// What is known of a motor at one moment, as the planner needs it.
