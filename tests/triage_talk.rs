@@ -6,6 +6,7 @@ use std::io::{BufRead, BufReader, Write};
 use std::process::Stdio;
 
 use common::program::{Bench, Done, flowing};
+use commsense::case::{Answer, BenchUnits, Case};
 
 const CASE: &str = "\
 format: commsense/case/1
@@ -40,17 +41,18 @@ fn between<'t>(text: &'t str, from: &str, to: &str) -> &'t str {
     rest.split_once(to).unwrap_or_else(|| panic!("{to:?} in {rest}")).0
 }
 
-/// A case of which the first question is a plain one: of every look at the counter one thing at most is open.
+/// A case on the bench of which the first question is a plain one: of its look, everything else is answered.
 fn plain_first() -> String {
-    let knowledge = commsense::knowledge::builtin(&commsense::case::BenchUnits).expect("sound");
-    let looks = knowledge.looks.iter().map(|look| &look.observations);
-    let at_the_counter =
-        looks.filter(|ids| ids.iter().all(|id| knowledge.ask(id).is_some_and(|ask| ask.stage == "counter")));
-    let known = |id: &&String| !["power-loss", "clicking", "heavy-sparking"].contains(&id.as_str());
-    at_the_counter
-        .flatten()
-        .filter(known)
-        .fold(CASE.to_string(), |case, id| case + &format!("  {id}: unknown\n"))
+    let k = commsense::knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");
+    let bench = k.stage_index("bench").expect("there is a bench");
+    let early = |id: &str| k.ask(id).and_then(|a| k.stage_index(&a.stage)).is_some_and(|s| s <= bench);
+    let mut case = Case { motor: Some("heron-540-3".into()), stage: Some("bench".into()), ..Case::default() };
+    let ids = k.factors.iter().map(|f| &f.id).chain(k.observations.iter().map(|o| &o.id));
+    for id in ids.filter(|id| early(id) && *id != "timing-mark") {
+        let text = if id == "reverse-faster" { "clearly" } else { k.states(id).expect("it has states")[0].0 };
+        case.answer(id, Answer::read(&k, id, text).expect("a right answer"));
+    }
+    commsense::case::file::write(&case, &k).expect("it has a written form")
 }
 
 #[test]
@@ -178,7 +180,8 @@ fn why_how_ranking_and_unknown_come_back_to_the_same_question() {
         assert_eq!(all.len(), answered + unknown, "{file}");
         assert!(all[answered..].iter().all(|l| l.ends_with(": unknown")), "{file}");
         // What nobody knows moves nothing: no bars come between.
-        assert!(!between(after, "Answer: d\n", "── ").contains('█'), "{after}");
+        let next = after.split_once("Answer: d\n").expect("it is echoed").1;
+        assert!(!next.split("── ").next().unwrap_or("").contains('█'), "{after}");
     }
 }
 

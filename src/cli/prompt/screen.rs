@@ -347,6 +347,19 @@ mod tests {
     use super::fitting;
 
     #[test]
+    fn what_none_means_is_said_at_every_width_and_the_keys_have_a_line_for_themselves() {
+        for none in ["All as it should be", "None of them could be checked"] {
+            let several = Several { none: none.into(), about: Vec::new() };
+            for width in [40, 60, 80, 200] {
+                let (message, help) = several.said(width);
+                assert!(help.chars().count() + 2 <= width, "{width}: {help}");
+                assert!(help.contains("Space") && help.ends_with("Esc: other actions"), "{help}");
+                assert!(format!("{message} {help}").contains(&format!("one: {}", none.to_lowercase())));
+            }
+        }
+    }
+
+    #[test]
     fn a_list_shows_all_its_rows_where_they_fit() {
         assert_eq!(fitting(&[1, 2, 1, 1], 5), 4);
         assert_eq!(fitting(&[1; 30], 20), 20);
