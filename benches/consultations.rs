@@ -19,6 +19,7 @@ use commsense::knowledge::{self, Knowledge, Observation};
 use commsense::network::{BeliefNet, Evidence, compile};
 use commsense::plan::Known;
 use commsense::plan::assess::{Assessment, Moment, Planner, Step};
+use commsense::plan::looks::fallen;
 use commsense::plan::scopes::price;
 use motors::{Motor, everything, plain};
 use rand::SeedableRng;
@@ -83,17 +84,40 @@ fn consult(planner: &Planner, knowledge: &Knowledge, truth: &Motor, score: &mut 
         match assessment.step() {
             Step::Ask(list) => {
                 let chosen = &list[0];
-                let id = chosen.candidate.id;
                 score.questions += 1;
                 minutes += chosen.minutes;
-                let states = knowledge.states(id).expect("a candidate has states");
-                let (state, slot) = match chosen.candidate.question {
-                    Question::Factor(i) => (truth.factors[i], &mut moment.evidence.factors[i]),
-                    Question::Observation(i) => (truth.observations[i], &mut moment.evidence.observations[i]),
-                };
-                *slot = plain(state, states.len());
-                moment.known.state(id, states[state].0);
-                trail.push(format!("{id}={}", states[state].0));
+                let told: Vec<(&str, Question, usize)> = chosen
+                    .together
+                    .iter()
+                    .map(|c| match c.question {
+                        Question::Factor(i) => (c.id, Question::Factor(i), truth.factors[i]),
+                        Question::Observation(i) => (c.id, Question::Observation(i), truth.observations[i]),
+                    })
+                    .collect();
+                let state_of = |id: &str, state: usize| knowledge.states(id).expect("it has states")[state].0;
+                let mut known = moment.known.clone();
+                told.iter().for_each(|(id, _, state)| known.state(id, state_of(id, *state)));
+                let ids: Vec<&str> = told.iter().map(|t| t.0).collect();
+                let fallen = fallen(knowledge, &ids, moment.stage, &known);
+                let mut said = Vec::new();
+                for (id, question, state) in told {
+                    if fallen.iter().any(|f| f.0 == id) {
+                        continue;
+                    }
+                    let states = knowledge.states(id).expect("a candidate has states").len();
+                    match question {
+                        Question::Factor(i) => moment.evidence.factors[i] = plain(state, states),
+                        Question::Observation(i) => moment.evidence.observations[i] = plain(state, states),
+                    }
+                    moment.known.state(id, state_of(id, state));
+                    if chosen.look.is_none() || state > 0 {
+                        said.push(format!("{id}={}", state_of(id, state)));
+                    }
+                }
+                trail.push(match chosen.look {
+                    Some(look) => format!("{}{{{}}}", look.id, said.join(" ")),
+                    None => said.join(" "),
+                });
             }
             Step::Open(opening) => {
                 minutes += knowledge.stages[opening.stage].minutes;

@@ -55,6 +55,9 @@ impl Bench {
             "complaint" => return self.story.complaint.clone(),
             _ => {}
         }
+        if prompt.several.is_some() {
+            return self.seen(prompt);
+        }
         if let Some(found) = self.story.found.get(&prompt.id) {
             return found.clone();
         }
@@ -63,6 +66,22 @@ impl Bench {
             (Otherwise::Unknown, true) => "d".into(),
             _ => "1".into(),
         }
+    }
+}
+
+impl Bench {
+    /// Of a list of several, the numbers of what the story tells.
+    fn seen(&self, prompt: &Prompt) -> String {
+        let told = |id: &str| {
+            let told = id.split_once('=').and_then(|(of, state)| Some(self.story.found.get(of)? == state));
+            told.unwrap_or(false)
+        };
+        let lines = prompt.choices.iter().enumerate().filter(|(_, c)| told(&c.id));
+        let mut typed: Vec<String> = lines.map(|(i, _)| (i + 1).to_string()).collect();
+        if matches!(self.story.otherwise, Otherwise::Unknown) && prompt.sides().any(|s| s.key() == 'd') {
+            typed.push("d".into());
+        }
+        if typed.is_empty() { "0".into() } else { typed.join(" ") }
     }
 }
 

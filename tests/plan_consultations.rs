@@ -73,11 +73,22 @@ fn consult<'k>(
         match assessment.decide(ranking) {
             Step::Ask(list) => {
                 let next = &list[0];
-                let id = next.candidate.id;
-                assert!(can_ask(knowledge, next.candidate.ask, moment.stage, &moment.known), "{id}");
-                assert!(put.insert(id.to_owned()), "{id} was put twice");
-                let chances: Vec<f64> = next.outcomes.iter().map(|o| o.probability).collect();
-                reply(rng, knowledge, &mut moment, (id, next.candidate.question), &chances);
+                assert!(next.answers(next.candidate.id));
+                // Of a look each thing is told by itself, as long as what was told before leaves it open.
+                for member in assessment.alone(next) {
+                    let id = member.candidate.id;
+                    if !can_ask(knowledge, member.candidate.ask, moment.stage, &moment.known) {
+                        assert!(member.candidate.id != next.candidate.id || next.look.is_some(), "{id}");
+                        continue;
+                    }
+                    assert!(put.insert(id.to_owned()), "{id} was put twice");
+                    let now = planner.assess(moment.clone()).expect("replies by their chances are possible");
+                    let chances = match member.candidate.question {
+                        Question::Factor(_) => member.outcomes.iter().map(|o| o.probability).collect(),
+                        question => now.engine.chances(&[question]).remove(0),
+                    };
+                    reply(rng, knowledge, &mut moment, (id, member.candidate.question), &chances);
+                }
             }
             Step::Open(opening) => {
                 assert!(opening.stage > moment.stage);

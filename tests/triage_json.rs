@@ -50,6 +50,16 @@ fn ids<'v>(value: &'v Value, key: &str) -> Vec<&'v str> {
     list(value, key).iter().map(|row| text(&row["id"])).collect()
 }
 
+/// All questions that a document asks next, those that a look answers with another among them.
+fn asked(document: &Value) -> Vec<&str> {
+    let mut out = Vec::new();
+    for row in list(document, "next") {
+        out.push(text(&row["id"]));
+        out.extend(row["with"].as_array().into_iter().flatten().map(text));
+    }
+    out
+}
+
 fn knowledge() -> Knowledge {
     knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound")
 }
@@ -131,11 +141,18 @@ fn every_key_is_there_with_its_type() {
     ] {
         assert!(!list(&document, key).is_empty(), "{key}");
         for row in list(&document, key) {
-            assert_eq!(keys(row), wanted, "{key}");
+            // A question that a look answers names the look, and what else the look answers.
+            let look: &[&str] = if row.get("look").is_some() { &["look", "with"] } else { &[] };
+            assert!(look.is_empty() || key == "next", "{key}: {row}");
+            assert_eq!(keys(row), [wanted, look].concat(), "{key}");
             for (name, value) in row.as_object().expect("an object") {
                 match name.as_str() {
                     "probability" | "prior" | "decibans" | "minutes" | "worth" | "expected_cost"
                     | "parts" | "success" => assert!(number(value).is_finite()),
+                    "with" => {
+                        let with = list(row, "with");
+                        assert!(!with.is_empty() && with.iter().all(|id| !text(id).is_empty()), "{row}");
+                    }
                     "blocked" => assert!(value.is_null() || value.is_string()),
                     _ => assert!(!text(value).is_empty(), "{key}: {row}"),
                 }
@@ -241,7 +258,20 @@ fn next_is_best_first_and_never_asks_what_was_answered() {
             assert_eq!(row["question"], ask.question.as_str(), "{id}");
             assert!(knowledge.stage_index(text(&row["stage"])).is_some(), "{id}");
             assert!(number(&row["minutes"]) > 0.0, "{id}");
+            let look = knowledge.looks.iter().find(|l| row["look"] == l.id.as_str());
+            assert_eq!(look.is_some(), row.get("look").is_some(), "a look is one that is known: {row}");
+            let Some(look) = look else { continue };
+            let with = list(row, "with");
+            for other in [id].into_iter().chain(with.iter().map(text)) {
+                assert!(look.observations.iter().any(|o| o == other), "{other} is no part of {}", look.id);
+                assert!(!answered.contains(&other), "{other}");
+            }
+            assert!(!with.contains(&row["id"]), "{row}");
+            assert!(number(&row["minutes"]) <= look.minutes, "{row}");
         }
+        let mut once = asked(&document);
+        once.sort_unstable();
+        assert!(once.windows(2).all(|pair| pair[0] != pair[1]), "each question stands once: {once:?}");
     }
 }
 
@@ -273,13 +303,19 @@ fn cautions_come_before_what_is_done_or_asked() {
     bench.write("q.yaml", CASE);
     let knowledge = knowledge();
     let document = bench.json(&["triage", "q.yaml", "--json"]);
-    let asked = ids(&document, "next");
+    let asked = asked(&document);
     let done: Vec<&str> = list(&document, "repairs").iter().map(text).collect();
     for row in list(&document, "cautions") {
         let caution = knowledge.caution(text(&row["id"])).expect("a caution");
         assert_eq!(row["text"], caution.text.as_str());
         let before = text(&row["before"]);
         assert!(asked.contains(&before) || done.contains(&before), "{before}");
+    }
+    for id in asked {
+        for caution in &knowledge.ask(id).expect("a question").cautions {
+            let named = list(&document, "cautions").iter().any(|c| c["id"] == **caution);
+            assert!(named, "{caution} for {id}");
+        }
     }
     for repair in done {
         let steps = &knowledge.repair(repair).expect("a repair").steps;

@@ -10,6 +10,7 @@ use common::program::{Bench, PROGRAM, flowing};
 
 const DOWN: &str = "\x1b[B";
 const UP: &str = "\x1b[A";
+const ESC: &str = "\x1b";
 const CTRL_C: &str = "\x03";
 const READY: &str = "other actions";
 
@@ -51,6 +52,16 @@ impl Talk {
         self
     }
 
+    /// Leaves a checklist for the actions beside it, and takes the one that stands so far down there.
+    fn instead(&mut self, seen: &str, down: usize, action: &str) -> &mut Self {
+        self.at(seen, ESC);
+        self.terminal.see("Return to the question");
+        self.terminal.press(&DOWN.repeat(down));
+        self.terminal.see(&format!("▌ · {action}"));
+        self.terminal.press("\r");
+        self
+    }
+
     /// Types lines, each where it is asked for.
     fn lines(&mut self, lines: &[&str]) {
         for (i, line) in lines.iter().enumerate() {
@@ -82,7 +93,7 @@ fn words(screen: &str) -> Vec<&str> {
 #[test]
 fn the_first_question_at_forty_eighty_and_two_hundred_columns() {
     for columns in [40, 80, 200] {
-        let mut talk = start(columns, 40, &[]);
+        let mut talk = start(columns, 50, &[]);
         talk.terminal.see(READY);
         let screen = talk.terminal.screen();
         for piece in [
@@ -91,26 +102,37 @@ fn the_first_question_at_forty_eighty_and_two_hundred_columns() {
             "Complaint: “weak”",
             "Question 3 · at the counter",
             "Answer:",
-            "· Don't know",
+            "[ ] · I don't know the rest",
+        ] {
+            assert!(flowing(&screen).contains(piece), "{columns}: {piece}\n{screen}");
+        }
+        talk.terminal.press(ESC).see("Return to the question");
+        let menu = talk.terminal.screen();
+        for piece in [
             "· Why do you ask?",
             "· How do I check it?",
             "· Back / change an answer",
             "· Ranking so far",
             "· Stop here",
         ] {
-            assert!(flowing(&screen).contains(piece), "{columns}: {piece}\n{screen}");
+            assert!(flowing(&menu).contains(piece), "{columns}: {piece}\n{menu}");
         }
+        let screen = screen + "\n" + &menu;
         // Every word of a narrow screen is a word of the wide one: none is broken by us or by the terminal.
-        let mut wide = start(200, 40, &[]);
+        let mut wide = start(200, 50, &[]);
         wide.terminal.see(READY);
-        let all = wide.terminal.screen();
-        let whole = words(&all);
+        let mut all = wide.terminal.screen();
+        wide.terminal.press(ESC).see("Return to the question");
+        all += &wide.terminal.screen();
+        // What stands at the beginning of a line or a sentence here may stand in the middle there.
+        let bare = |word: &str| word.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase();
+        let whole: Vec<String> = words(&all).into_iter().map(bare).collect();
         let path = talk.path.clone();
         for word in
             words(&screen).into_iter().filter(|w| !w.contains(['─', '█', '▌', '/']) && !path.contains(w))
         {
             assert!(
-                whole.contains(&word) || word.chars().all(|c| "▏▎▍▌▋▊▉█".contains(c)),
+                whole.contains(&bare(word)) || word.chars().all(|c| "▏▎▍▌▋▊▉█".contains(c)),
                 "{columns}: {word}\n{screen}"
             );
         }
@@ -130,11 +152,14 @@ fn the_question_stays_in_sight_on_a_small_screen() {
     bench.write("q.yaml", CASE.replace("complaint", "stage: counter\ncomplaint"));
     let mut talk = open(bench, 80, 24, &[]);
     // Whatever is asked or proposed, the last line of it stands over the list, and the list is whole.
-    let (mut question, mut proposed) = (3, false);
+    let (mut question, mut proposed, mut checklists) = (3, false, 0);
     for _ in 0..12 {
         let next = format!("Question {question} ");
         let stage = talk.terminal.see_one(&[&next, "Next stage · "]) == 1;
-        talk.terminal.see(READY).see("· Stop here");
+        // Beside a checklist the actions are one key away.
+        let checklist = talk.terminal.see_one(&["· Stop here", "· I don't know the rest"]) == 1;
+        talk.terminal.see(READY);
+        checklists += usize::from(checklist);
         let screen = talk.terminal.screen();
         let lines: Vec<&str> = screen.lines().collect();
         let list = lines.iter().rposition(|l| l.starts_with("▪ Answer:")).expect("a list");
@@ -147,46 +172,80 @@ fn the_question_stays_in_sight_on_a_small_screen() {
         question += 1;
         talk.terminal.press("\r");
     }
-    assert!(question > 3 && proposed, "questions and a stage were put");
+    assert!(question > 3 && proposed && checklists > 0, "questions, checklists and a stage were put");
     talk.terminal.press(CTRL_C);
     talk.interrupted(Some(130));
 }
 
+/// What may come after the fourth question.
+const NEXT: [&str; 2] = ["Question 5", "Next stage"];
+
 #[test]
 fn why_unknown_and_back_then_interrupted_and_resumed() {
     let mut talk = start(80, 40, &[]);
-    // Why: the list stands on its first row; the side actions are walked to from the end.
-    talk.at("Question 3", &UP.repeat(5));
-    talk.terminal.see("▌ · Why do you ask?");
-    talk.terminal.press("\r").see("Why: ");
-    talk.at("If the answer is", &UP.repeat(6));
-    talk.terminal.see("▌ · Don't know");
-    talk.terminal.press("\r").see("Question 4");
+    talk.instead("Question 3", 0, "Why do you ask?");
+    talk.terminal.see("Why: ");
+    // Of the checklist the last row says that the rest is not known; none of it could be checked.
+    talk.at("If you see", UP);
+    talk.terminal.see("▌ [ ] · I don't know the rest");
+    talk.terminal.press(" ").see("▌ [x] · I don't know the rest");
+    talk.terminal.press("\r");
+    talk.at("Which of these could you not check?", "\r");
+    talk.terminal.see("Question 4");
     let file = talk.bench.read("q.yaml");
-    assert!(file.lines().last().is_some_and(|l| l.ends_with(": unknown")), "{file}");
+    assert!(file.starts_with(CASE) && file.lines().count() == CASE.lines().count() + 3, "{file}");
+    assert_eq!(file.matches(": unknown").count(), 3, "{file}");
+    let last = file.lines().last().expect("answers").to_string() + "\n";
+    let before = file.strip_suffix(last.as_str()).expect("it ends so").to_string();
 
     // Back: the last answer stands first, and is taken back.
-    talk.at("Question 4", &UP.repeat(3));
-    talk.terminal.see("▌ · Back / change an answer");
-    talk.terminal.press("\r");
+    talk.instead("Question 4", 2, "Back / change an answer");
     talk.at("Which answer do you want to change?", "\r").at("What now?", DOWN);
     talk.terminal.see("▌ Take it back");
     talk.terminal.press("\r").see("Answer: Take it back").see(READY);
-    assert_eq!(talk.bench.read("q.yaml"), CASE);
+    assert_eq!(talk.bench.read("q.yaml"), before);
 
-    // A plain answer, then Ctrl-C in the middle of the next question.
+    // An answer, then Ctrl-C in the middle of the next question.
     talk.terminal.press("\r");
-    talk.at("█", CTRL_C);
+    let next = talk.terminal.see_one(&NEXT);
+    talk.terminal.see(READY);
+    talk.terminal.press(CTRL_C);
     let bench = talk.interrupted(Some(130));
     let after = bench.read("q.yaml");
-    assert!(after.starts_with(CASE) && after.lines().count() == CASE.lines().count() + 1, "{after}");
+    assert!(after.starts_with(&before) && after.lines().count() > before.lines().count(), "{after}");
 
     // It goes on with what was answered in sight, and with what comes next.
     let mut again = open(bench, 80, 40, &[]);
-    again.terminal.see("Answered so far:").see("Loss of power: Severe").see("Next stage").see(READY);
+    again.terminal.see("Answered so far:").see("Loss of power: Severe").see(NEXT[next]).see(READY);
     again.terminal.press(CTRL_C);
     let bench = again.interrupted(Some(130));
     assert_eq!(bench.read("q.yaml"), after);
+}
+
+#[test]
+fn several_things_are_marked_in_a_checklist_on_a_small_screen() {
+    let mut talk = start(80, 24, &[]);
+    talk.at("Question 3", " ");
+    talk.terminal.see("▌ [x] Runs hot: hot");
+    talk.terminal.press(DOWN).see("▌ [ ] Runs hot: too hot");
+    talk.terminal.press(" ").see("▌ [x] Runs hot: too hot");
+    // The question stands over a list that is whole.
+    let screen = talk.terminal.screen();
+    let lines: Vec<&str> = screen.lines().collect();
+    let list = lines.iter().rposition(|l| l.starts_with("▪ Answer:")).expect("a list");
+    assert!(lines[list - 1].trim_end().ends_with('?'), "{screen}");
+    assert_eq!(lines[list + 1..].iter().filter(|l| l.contains("[ ] ") || l.contains("[x] ")).count(), 6);
+    // Two things that can't both be are refused, and the marks stay.
+    talk.terminal.press("\r").see("can’t both be so");
+    assert_eq!(talk.bench.read("q.yaml"), CASE, "nothing was taken");
+    talk.terminal.press(" ").see("▌ [ ] Runs hot: too hot").see("[x] Runs hot: hot");
+    talk.terminal.press(&DOWN.repeat(3)).see("▌ [ ] Burnt smell");
+    talk.terminal.press(" ").see("▌ [x] Burnt smell");
+    talk.terminal.press("\r").see("Question 4").see(READY);
+    let file = talk.bench.read("q.yaml");
+    assert_eq!(file, format!("{CASE}  runs-hot: hot\n  heavy-sparking: no\n  burnt-smell: yes\n"));
+    talk.terminal.press(CTRL_C);
+    talk.interrupted(Some(130));
 }
 
 #[test]
@@ -205,9 +264,7 @@ fn ctrl_c_at_the_very_beginning() {
 #[test]
 fn a_whole_consultation_ends_with_the_result_in_sight() {
     let mut talk = start(80, 24, &[]);
-    talk.at("Question 3", UP);
-    talk.terminal.see("▌ · Stop here");
-    talk.terminal.press("\r");
+    talk.instead("Question 3", 4, "Stop here");
     assert!(talk.terminal.end().success());
     let screen = talk.terminal.screen();
     for piece in ["In short", "ost likely: ", "Work as it stands: ", "Saved in", "commsense triage"] {
@@ -224,7 +281,7 @@ fn signals_keep_the_answers_and_put_the_terminal_right() {
         talk.terminal.see("Next stage").see(READY);
         talk.terminal.signal(signal);
         let bench = talk.interrupted(code);
-        assert_eq!(bench.read("q.yaml").lines().count(), CASE.lines().count() + 1, "{signal}");
+        assert_eq!(bench.read("q.yaml").lines().count(), CASE.lines().count() + 3, "{signal}");
     }
 }
 
@@ -240,12 +297,7 @@ fn has_colour(raw: &str) -> bool {
 fn no_colour_where_none_is_wanted() {
     for (env, wanted) in [(&[][..], true), (&[("NO_COLOR", "1")], false)] {
         let mut talk = start(80, 40, env);
-        talk.at("Question 3", &UP.repeat(2));
-        talk.terminal.see("▌ · Ranking so far");
-        talk.terminal.press("\r");
-        talk.at("Cured at once", UP);
-        talk.terminal.see("▌ · Stop here");
-        talk.terminal.press("\r");
+        talk.instead("Question 3", 3, "Ranking so far").instead("Cured at once", 4, "Stop here");
         assert!(talk.terminal.end().success());
         assert_eq!(has_colour(&talk.terminal.raw()), wanted, "{env:?}");
     }
@@ -255,7 +307,7 @@ fn no_colour_where_none_is_wanted() {
 fn plain_terminals_and_screen_readers_get_lines_without_any_escape() {
     for (env, drawn) in [(&[("TERM", "dumb")][..], true), (&[("ACCESSIBLE", "1")], false)] {
         let mut talk = start(80, 40, env);
-        talk.lines(&["r\n", "d\n", "q\n"]);
+        talk.lines(&["r\n", "d\n", "0\n", "q\n"]);
         assert!(talk.terminal.end().success(), "{}", talk.terminal.screen());
         let raw = talk.terminal.raw();
         assert!(!raw.contains('\x1b'), "{env:?}: {raw:?}");

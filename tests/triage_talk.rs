@@ -6,6 +6,7 @@ use std::io::{BufRead, BufReader, Write};
 use std::process::Stdio;
 
 use common::program::{Bench, Done, flowing};
+use commsense::case::{Answer, BenchUnits, Case};
 
 const CASE: &str = "\
 format: commsense/case/1
@@ -38,6 +39,20 @@ fn questions(talk: &str) -> Vec<&str> {
 fn between<'t>(text: &'t str, from: &str, to: &str) -> &'t str {
     let rest = text.split_once(from).unwrap_or_else(|| panic!("{from:?} in {text}")).1;
     rest.split_once(to).unwrap_or_else(|| panic!("{to:?} in {rest}")).0
+}
+
+/// A case on the bench of which the first question is a plain one: of its look, everything else is answered.
+fn plain_first() -> String {
+    let k = commsense::knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");
+    let bench = k.stage_index("bench").expect("there is a bench");
+    let early = |id: &str| k.ask(id).and_then(|a| k.stage_index(&a.stage)).is_some_and(|s| s <= bench);
+    let mut case = Case { motor: Some("heron-540-3".into()), stage: Some("bench".into()), ..Case::default() };
+    let ids = k.factors.iter().map(|f| &f.id).chain(k.observations.iter().map(|o| &o.id));
+    for id in ids.filter(|id| early(id) && *id != "timing-mark") {
+        let text = if id == "reverse-faster" { "clearly" } else { k.states(id).expect("it has states")[0].0 };
+        case.answer(id, Answer::read(&k, id, text).expect("a right answer"));
+    }
+    commsense::case::file::write(&case, &k).expect("it has a written form")
 }
 
 #[test]
@@ -132,25 +147,42 @@ fn words_of_the_owner_one_by_one() {
 
 #[test]
 fn why_how_ranking_and_unknown_come_back_to_the_same_question() {
-    let (done, file) = talk(CASE, &["?", "h", "r", "perhaps", "d", "q"]);
-    assert_eq!(done.code, Some(0), "{}", done.stderr);
-    let said = &done.stderr;
-    assert_eq!(questions(said), ["3", "3", "3", "3", "4"], "two answers stood there before");
-    let why = between(said, "Answer: ?", "── Question");
-    for piece in ["Why: ", "If the answer is", "Chance", "then most likely", " %"] {
-        assert!(why.contains(piece), "{piece}: {why}");
+    // Of a look, and of a plain question; all that is not known of a look is one reply more.
+    let (look, plain) = (CASE.to_string(), plain_first());
+    for (case, of, number, unknown) in [
+        (&look, "If you see", "Type one or more numbers", 3),
+        (&plain, "If the answer is", "Type a number", 1),
+    ] {
+        let answered = case.lines().filter(|l| l.starts_with("  ")).count();
+        let lines = ["?", "h", "r", "perhaps", "d", "0", "q"];
+        let lines: Vec<&str> = lines.into_iter().filter(|l| unknown > 1 || *l != "0").collect();
+        let (done, file) = talk(case, &lines);
+        assert_eq!(done.code, Some(0), "{}", done.stderr);
+        let said = &done.stderr;
+        let put = questions(said);
+        assert!(put.len() >= 4 && put[..4].iter().all(|n| *n == put[0]), "the same question: {put:?}");
+        if unknown > 1 {
+            assert_eq!(put, ["3", "3", "3", "3", "4"], "two answers stood there before");
+        }
+        let why = between(said, "Answer: ?", "── Question");
+        for piece in ["Why: ", of, "Chance", "then most likely", " %"] {
+            assert!(why.contains(piece), "{piece}: {why}");
+        }
+        assert!(between(said, "Answer: h\n", "── Question").contains("How: "), "{said}");
+        let ranking = between(said, "Answer: r\n", "── Question");
+        for piece in ["Ranking so far", "█", "Nothing wrong at all: ", "Expected cost", "Cured at once"] {
+            assert!(ranking.contains(piece), "{piece}: {ranking}");
+        }
+        let after = said.split_once("Answer: perhaps\n").expect("it is echoed").1;
+        let refused = format!("! “perhaps” is none of the replies. {number} from 1 to ");
+        assert!(after.starts_with(&refused), "{after}");
+        let all: Vec<&str> = file.lines().filter(|l| l.starts_with("  ")).collect();
+        assert_eq!(all.len(), answered + unknown, "{file}");
+        assert!(all[answered..].iter().all(|l| l.ends_with(": unknown")), "{file}");
+        // What nobody knows moves nothing: no bars come between.
+        let next = after.split_once("Answer: d\n").expect("it is echoed").1;
+        assert!(!next.split("── ").next().unwrap_or("").contains('█'), "{after}");
     }
-    assert!(between(said, "Answer: h\n", "── Question").contains("How: "), "{said}");
-    let ranking = between(said, "Answer: r\n", "── Question");
-    for piece in ["Ranking so far", "█", "Nothing wrong at all: ", "Expected cost", "Cured at once"] {
-        assert!(ranking.contains(piece), "{piece}: {ranking}");
-    }
-    let after = said.split_once("Answer: perhaps\n").expect("it is echoed").1;
-    assert!(after.starts_with("! “perhaps” is none of the replies. Type a number from 1 to "), "{after}");
-    assert_eq!(file.matches("unknown").count(), 1, "{file}");
-    assert_eq!(file.lines().last().map(|l| l.ends_with(": unknown")), Some(true), "{file}");
-    // What nobody knows moves nothing: no bars come between.
-    assert!(!between(after, "Answer: d\n", "── Question 4").contains('█'), "{after}");
 }
 
 #[test]
@@ -188,7 +220,7 @@ fn answers_that_hang_on_a_changed_one_go_with_it() {
 fn stopping_and_going_on_show_what_was_answered() {
     let bench = Bench::new();
     bench.write("job.yaml", CASE);
-    let first = bench.talk(&["triage", "job.yaml", "--line"], &["d", "q"]);
+    let first = bench.talk(&["triage", "job.yaml", "--line"], &["d", "0", "q"]);
     let second = bench.talk(&["triage", "job.yaml", "--line"], &["q"]);
     assert_eq!((first.code, second.code), (Some(0), Some(0)));
     assert_eq!(questions(&first.stderr), ["3", "4"]);
@@ -202,7 +234,7 @@ fn stopping_and_going_on_show_what_was_answered() {
     );
     let shown = flowing(between(beginning, "Answered so far:", "Every answer"));
     assert!(shown.contains("Loss of power: Severe") && shown.contains("Clicking: "), "{shown}");
-    assert_eq!(shown.matches(": ").count(), 3, "all three answers: {shown}");
+    assert_eq!(shown.matches(": ").count(), 5, "all five answers: {shown}");
     assert_eq!(first.stdout, second.stdout, "nothing new, the same result");
 }
 
@@ -254,9 +286,13 @@ fn when_nobody_knows_anything_it_ends_and_says_so() {
     // Nobody knows, and nobody wants to open the motor: so long until it ends by itself.
     let mut lines = vec!["another", "d"];
     let mut done = bench.talk(&["triage", "dark.yaml", "--line"], &lines);
-    while done.code != Some(0) && lines.len() < 20 {
-        let stage = done.stderr.rfind("── Next stage") > done.stderr.rfind("── Question");
-        lines.push(if stage { "2" } else { "d" });
+    while done.code != Some(0) && lines.len() < 30 {
+        let last = done.stderr.rfind("── ").map_or("", |at| &done.stderr[at..]);
+        lines.push(match last {
+            stage if stage.starts_with("── Next stage") => "2",
+            look if look.contains("Which of these could you not check?") => "0",
+            _ => "d",
+        });
         std::fs::remove_file(bench.path("dark.yaml")).expect("the case was made");
         done = bench.talk(&["triage", "dark.yaml", "--line"], &lines);
     }
@@ -278,11 +314,15 @@ fn the_end_of_the_input_keeps_what_was_answered() {
     bench.write("the job.yaml", CASE);
     let done = bench.talk(&["triage", "the job.yaml", "--line"], &["d"]);
     assert_eq!((done.code, done.stdout.as_str()), (Some(1), ""));
+    assert_eq!(bench.read("the job.yaml"), CASE, "what of the look is not known was not said");
+    let done = bench.talk(&["triage", "the job.yaml", "--line"], &["d", "0"]);
+    assert_eq!((done.code, done.stdout.as_str()), (Some(1), ""));
     let end = flowing(&done.stderr);
     let wanted = "error: the input ended before the question was answered help: The answers are saved. Go on with: commsense triage 'the job.yaml'";
     assert!(end.ends_with(wanted), "{end}");
     let file = bench.read("the job.yaml");
-    assert!(file.starts_with(CASE) && file.lines().count() == CASE.lines().count() + 1, "{file}");
+    assert!(file.starts_with(CASE) && file.lines().count() == CASE.lines().count() + 3, "{file}");
+    assert_eq!(file.matches(": unknown").count(), 3, "{file}");
 }
 
 #[test]
@@ -305,12 +345,13 @@ fn a_sudden_end_loses_nothing() {
         }
         panic!("{pieces:?} does not come");
     };
-    let mut answered = 0;
+    let (mut answered, mut lines) = (0, Vec::new());
     while answered < 3 {
         // Questions are answered; a stage in between is entered.
         answered += usize::from(until(&["Question", "Next"]) == 0);
         until(&["Answer:"]);
         input.write_all(b"1\n").expect("it reads");
+        lines.push("1");
     }
     // The next thing is put only when the answer before it is on the disk.
     until(&["Question", "Next", "Enough"]);
@@ -318,7 +359,11 @@ fn a_sudden_end_loses_nothing() {
     child.wait().expect("it ends");
     let file = bench.read("job.yaml");
     let answers = file.lines().filter(|l| l.starts_with("  ")).count();
-    assert_eq!(answers, CASE.lines().filter(|l| l.starts_with("  ")).count() + 3, "{file}");
+    assert!(answers >= CASE.lines().filter(|l| l.starts_with("  ")).count() + 3, "{file}");
+    // A talk that comes to its end with the same replies leaves the same answers.
+    let (whole, wanted) = talk(CASE, &[&lines[..], &["q"]].concat());
+    assert_eq!(whole.code, Some(0), "{}", whole.stderr);
+    assert_eq!(file, wanted);
     assert_eq!(bench.names(), ["job.yaml"], "no half-written file is left");
     let again = bench.talk(&["triage", "job.yaml", "--line"], &["q"]);
     assert_eq!(again.code, Some(0), "{}", again.stderr);
@@ -437,5 +482,32 @@ fn work_that_can_not_be_done_is_named_with_its_reason_once() {
     let price = motor.motor("pipit-370-3").expect("it is known").replace_cost;
     if result.contains("Fit another motor") {
         assert!(result.contains(&format!("motor of the same type ({price})")), "{result}");
+    }
+}
+
+#[test]
+fn of_a_look_several_things_are_chosen_none_or_what_is_not_known() {
+    let answers = |file: &str| -> Vec<String> {
+        let added = file.strip_prefix(CASE).unwrap_or_else(|| panic!("it begins as before: {file}"));
+        added.lines().map(|l| l.trim().to_string()).collect()
+    };
+    for (lines, wanted) in [
+        (&["1 5", "q"][..], ["runs-hot: hot", "heavy-sparking: no", "burnt-smell: yes"]),
+        (&["4, 2", "q"], ["runs-hot: too-hot", "heavy-sparking: heavy", "burnt-smell: no"]),
+        (&["0", "q"], ["runs-hot: no", "heavy-sparking: no", "burnt-smell: no"]),
+        (&["", "q"], ["runs-hot: no", "heavy-sparking: no", "burnt-smell: no"]),
+        // Nothing is known of it; or of one thing alone; what was seen stays.
+        (&["d", "0", "q"], ["runs-hot: unknown", "heavy-sparking: unknown", "burnt-smell: unknown"]),
+        (&["d", "2", "q"], ["runs-hot: no", "heavy-sparking: unknown", "burnt-smell: no"]),
+        (&["3 d", "2", "q"], ["runs-hot: no", "heavy-sparking: some", "burnt-smell: unknown"]),
+        (&["1 3 d", "q"], ["runs-hot: hot", "heavy-sparking: some", "burnt-smell: unknown"]),
+        // Turned back, or two things that can't both be: it is asked again.
+        (&["d", "b", "5", "q"], ["runs-hot: no", "heavy-sparking: no", "burnt-smell: yes"]),
+        (&["1 2", "2", "q"], ["runs-hot: too-hot", "heavy-sparking: no", "burnt-smell: no"]),
+    ] {
+        let (done, file) = talk(CASE, lines);
+        assert_eq!(done.code, Some(0), "{lines:?}: {}", done.stderr);
+        assert_eq!(answers(&file), wanted, "{lines:?}");
+        assert_eq!(done.stderr.contains("can’t both be so"), lines[0] == "1 2", "{}", done.stderr);
     }
 }

@@ -116,5 +116,6 @@ pub fn kind(entry: &Entry) -> &'static str {
         Entry::Stage(_) => "a stage",
         Entry::Source(_) => "a source",
         Entry::Measurement(_) => "a bench measurement",
+        Entry::Look(_) => "a look",
     }
 }

@@ -94,6 +94,8 @@ pub enum Kind {
     Motors,
     /// Measurements at the bench whose result is computed
     Measurements,
+    /// Looks: what is seen together and answered by one question
+    Looks,
 }
 
 /// Forms of a picture.
@@ -180,6 +182,7 @@ fn all_ids(k: &Knowledge) -> Vec<&str> {
     ids.extend(k.stages.iter().map(|x| x.id.as_str()));
     ids.extend(k.sources.iter().map(|x| x.id.as_str()));
     ids.extend(k.measurements.iter().map(|x| x.id.as_str()));
+    ids.extend(k.looks.iter().map(|x| x.id.as_str()));
     ids
 }
 
@@ -214,6 +217,7 @@ fn list_table(kind: Kind, k: &Knowledge) -> Table {
             &[("motor", Left), ("can", Left), ("slots", Right), ("another", Right), ("what it is", Left)]
         }
         Kind::Measurements => &[("measurement", Left), ("what it finds out", Left)],
+        Kind::Looks => &[("look", Left), ("time", Right), ("what is seen", Left)],
     });
     let mut row = |id: &str, cells: Vec<Styled>| {
         table.row(std::iter::once(named(id)).chain(cells).collect());
@@ -237,6 +241,10 @@ fn list_table(kind: Kind, k: &Knowledge) -> Table {
             row(&x.id, strings(&[&x.can, &x.slots.to_string(), &money(x.replace_cost), &x.summary]));
         }),
         Kind::Measurements => k.measurements.iter().for_each(|x| row(&x.id, strings(&[&x.summary]))),
+        Kind::Looks => k
+            .looks
+            .iter()
+            .for_each(|x| row(&x.id, strings(&[&minutes(x.minutes), &x.observations.join(", ")]))),
     }
     table
 }
@@ -277,6 +285,10 @@ fn list_json(kind: Kind, k: &Knowledge) -> Value {
             "id": x.id, "name": x.name, "summary": x.summary,
             "inputs": x.inputs.iter().map(|i| &i.id).collect::<Vec<_>>(),
             "readings": x.results.iter().filter_map(|r| r.reading.as_ref()).collect::<Vec<_>>(),
+        })).collect()),
+        Kind::Looks => ("looks", k.looks.iter().map(|x| json!({
+            "id": x.id, "name": x.name, "question": x.question, "minutes": x.minutes,
+            "observations": x.observations,
         })).collect()),
     };
     json!({"format": "commsense/list/1", "kind": word, "entries": entries})

@@ -54,8 +54,19 @@ pub struct Prompt {
     pub choices: Vec<Choice>,
     /// Set when something may be typed instead.
     pub text: Option<TextWanted>,
+    /// Set when several of the choices may be chosen together, or none of them.
+    pub several: Option<Several>,
     /// What may be done instead of answering. Shown in the order of [`Side::ALL`].
     pub side: Vec<Side>,
+}
+
+/// That several choices may be chosen together.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Several {
+    /// What it means to choose none, such as "All as it should be".
+    pub none: String,
+    /// For each choice, what it is about: of choices about the same thing only one can be chosen.
+    pub about: Vec<usize>,
 }
 
 /// One reply to choose.
@@ -170,6 +181,13 @@ impl Side {
 pub enum Reply {
     /// The choice with this index.
     Choice(usize),
+    /// The choices with these indices, in their order; maybe none. `unsure`: the rest is not known.
+    Several {
+        /// The indices.
+        chosen: Vec<usize>,
+        /// Whether the person does not know the rest.
+        unsure: bool,
+    },
     /// A text that passed its check, without blanks around it.
     Text(String),
     /// Something else than an answer.

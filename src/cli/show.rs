@@ -27,6 +27,7 @@ pub fn entry(k: &Knowledge, id: &str) -> Option<Text> {
         Entry::Stage(x) => work::stage(&mut sheet, x),
         Entry::Source(x) => work::source(&mut sheet, x),
         Entry::Measurement(x) => work::measurement(&mut sheet, x),
+        Entry::Look(x) => questions::look(&mut sheet, x),
     }
     // A reading may have the id of the observation that it answers.
     if let (Some(reading), false) = (k.reading(id), matches!(k.entry(id), Some(Entry::Reading(_)))) {

@@ -165,21 +165,57 @@ impl Engine {
     /// difference of two of them. That is good for ranking questions; the answer that
     /// is then given is compiled anew, without differences.
     pub fn predict_all(&self, questions: &[Question]) -> Vec<Prediction> {
-        let tilts: Vec<Vec<Tilt>> =
-            questions.iter().map(|&q| self.questions.tilts(&self.reduced, q)).collect();
+        self.predict_together(&questions.iter().map(std::slice::from_ref).collect::<Vec<_>>())
+    }
+
+    /// As [`Engine::predict_all`], where each group of observations is answered at one go, and what is foreseen
+    /// is the first of them that is not in its lowest state.
+    ///
+    /// The answers of a group of several are: all of them in their lowest state; then, from the last of the
+    /// group to the first, each higher state of that one with all before it in their lowest. Factors are no
+    /// part of a group of several and count for nothing there.
+    pub fn predict_together(&self, groups: &[&[Question]]) -> Vec<Prediction> {
+        let tilts: Vec<Vec<Tilt>> = groups.iter().map(|group| self.levels(group)).collect();
         let flat: Vec<&Tilt> = tilts.iter().flatten().collect();
         let mut results = Vec::with_capacity(flat.len());
         self.run(&flat, |result, marginals| results.push((result, marginals())));
         let mut results = results.into_iter();
-        let mut out = Vec::with_capacity(questions.len());
-        for (&question, tilts) in questions.iter().zip(&tilts) {
+        let mut out = Vec::with_capacity(groups.len());
+        for (&group, tilts) in groups.iter().zip(&tilts) {
             let levels: Vec<(f64, Vec<f64>)> = results.by_ref().take(tilts.len()).collect();
-            out.push(match question {
-                Question::Factor(j) => self.factor_prediction(j, levels),
-                Question::Observation(i) => self.graded_prediction(i, levels),
+            out.push(match group {
+                [Question::Factor(j)] => self.factor_prediction(*j, levels),
+                _ => self.graded_prediction(self.answers(group), levels),
             });
         }
         out
+    }
+
+    /// The events of which the answers to a group are the differences, each within the next; for a factor,
+    /// the answers themselves.
+    pub(super) fn levels(&self, group: &[Question]) -> Vec<Tilt> {
+        if let [only] = group {
+            return self.questions.tilts(&self.reduced, *only);
+        }
+        let mut lowest = Tilt { scale: 1.0, ..Tilt::default() };
+        let mut ladders: Vec<Vec<Tilt>> = Vec::with_capacity(group.len());
+        for question in group.iter().filter(|q| matches!(q, Question::Observation(_))) {
+            let ladder = self.questions.tilts(&self.reduced, *question);
+            ladders.push(ladder.iter().map(|level| lowest.and(level)).collect());
+            if let Some(level) = ladder.first() {
+                lowest = lowest.and(level);
+            }
+        }
+        ladders.into_iter().rev().flatten().collect()
+    }
+
+    /// How many answers a group of observations has.
+    pub(super) fn answers(&self, group: &[Question]) -> usize {
+        let higher = |q: &Question| match q {
+            Question::Observation(i) => self.questions.states(*i).saturating_sub(1),
+            Question::Factor(_) => 0,
+        };
+        1 + group.iter().map(higher).sum::<usize>()
     }
 
     /// Probability of each state of several questions, as in [`Engine::predict_all`] but without what the
@@ -218,8 +254,7 @@ impl Engine {
     }
 
     /// `levels` holds P(at most k) and the faults given that, for each level but the highest.
-    fn graded_prediction(&self, i: usize, levels: Vec<(f64, Vec<f64>)>) -> Prediction {
-        let states = self.questions.states(i);
+    fn graded_prediction(&self, states: usize, levels: Vec<(f64, Vec<f64>)>) -> Prediction {
         let now = &self.posterior.faults;
         let mut below = (0.0, vec![0.0; now.len()]);
         let mut prediction =
@@ -252,32 +287,37 @@ impl Engine {
     /// As [`Engine::chance_cleared`], for each state that the question might be answered with. Where the state is
     /// impossible or too improbable to tell, the value without the question.
     pub fn chance_cleared_given(&self, question: Question, clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
-        let levels = self.questions.tilts(&self.reduced, question);
+        self.chance_cleared_together(&[question], clears)
+    }
+
+    /// As [`Engine::chance_cleared_given`], for each answer to a group as in [`Engine::predict_together`].
+    pub fn chance_cleared_together(&self, group: &[Question], clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let levels = self.levels(group);
         let rows: Vec<Tilt> = clears.iter().map(|row| cleared(row)).collect();
         let mut tilts: Vec<Tilt> = rows.clone();
         tilts.extend(levels.iter().cloned());
         for level in &levels {
-            tilts.extend(rows.iter().map(|row| both(level, row)));
+            tilts.extend(rows.iter().map(|row| row.and(level)));
         }
         let values = self.expectations(&tilts);
         let (now, rest) = values.split_at(rows.len());
         let (chances, joint) = rest.split_at(levels.len());
         let row_of = |k: usize| &joint[k * rows.len()..(k + 1) * rows.len()];
-        match question {
-            Question::Factor(j) => {
-                let mut out = vec![now.to_vec(); self.posterior.factors[j].len()];
-                for (k, &state) in self.reduced.roots[j].live.iter().enumerate().take(levels.len()) {
+        match group {
+            [Question::Factor(j)] => {
+                let mut out = vec![now.to_vec(); self.posterior.factors[*j].len()];
+                for (k, &state) in self.reduced.roots[*j].live.iter().enumerate().take(levels.len()) {
                     if chances[k] > 0.0 {
                         out[state] = row_of(k).iter().map(|v| (v / chances[k]).clamp(0.0, 1.0)).collect();
                     }
                 }
                 out
             }
-            Question::Observation(i) => {
+            _ => {
                 let mut below = (0.0, vec![0.0; rows.len()]);
                 let mut out = Vec::new();
                 let at_most = chances.iter().enumerate().map(|(k, &chance)| (chance, row_of(k).to_vec()));
-                for here in at_most.chain([(1.0, now.to_vec())]).take(self.questions.states(i)) {
+                for here in at_most.chain([(1.0, now.to_vec())]).take(self.answers(group)) {
                     let chance = here.0 - below.0;
                     out.push(if chance < TOO_RARE {
                         now.to_vec()
@@ -350,15 +390,4 @@ impl Engine {
 
 fn cleared(row: &[f64]) -> Tilt {
     Tilt { faults: row.iter().copied().enumerate().collect(), roots: vec![], scale: 1.0 }
-}
-
-fn both(one: &Tilt, other: &Tilt) -> Tilt {
-    let mut faults = other.faults.clone();
-    for &(j, weight) in &one.faults {
-        match faults.iter_mut().find(|(i, _)| *i == j) {
-            Some((_, held)) => *held *= weight,
-            None => faults.push((j, weight)),
-        }
-    }
-    Tilt { faults, roots: one.roots.clone(), scale: one.scale * other.scale }
 }

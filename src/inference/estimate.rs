@@ -63,25 +63,25 @@ impl Draws {
 }
 
 impl Engine {
-    /// For each state of the question, the expected number of draws of each pattern.
-    fn shares(&self, draws: &Draws, question: Question) -> Vec<Vec<f64>> {
-        match question {
-            Question::Factor(j) => {
-                let states = self.posterior().factors[j].len();
+    /// For each answer to a group of questions, the expected number of draws of each pattern.
+    fn shares(&self, draws: &Draws, group: &[Question]) -> Vec<Vec<f64>> {
+        match group {
+            [Question::Factor(j)] => {
+                let states = self.posterior().factors[*j].len();
                 let mut out = vec![vec![0.0; draws.patterns.len()]; states];
-                let live = &self.reduced.roots[j].live;
-                for (&at, &p) in draws.roots[j].iter().zip(&draws.pattern_of) {
+                let live = &self.reduced.roots[*j].live;
+                for (&at, &p) in draws.roots[*j].iter().zip(&draws.pattern_of) {
                     out[live[usize::from(at)]][p as usize] += 1.0;
                 }
                 out
             }
-            Question::Observation(i) => {
-                let tilts = self.questions.tilts(&self.reduced, question);
+            _ => {
+                let tilts = self.levels(group);
                 let all = draws.patterns.iter().map(|p| p.draws).collect();
                 let at_most = tilts.iter().map(|tilt| draws.weigh(tilt)).chain([all]);
                 let mut below = vec![0.0; draws.patterns.len()];
                 at_most
-                    .take(self.questions.states(i))
+                    .take(self.answers(group))
                     .map(|here| {
                         let share = here.iter().zip(&below).map(|(h, b)| (h - b).max(0.0)).collect();
                         below = here;
@@ -95,6 +95,11 @@ impl Engine {
     /// As [`Engine::predict_all`], estimated from draws. The fault chances are shifted so that their mean
     /// over the answers is the exact posterior.
     pub fn predict_from(&self, draws: &Draws, questions: &[Question]) -> Vec<Prediction> {
+        self.predict_together_from(draws, &questions.iter().map(std::slice::from_ref).collect::<Vec<_>>())
+    }
+
+    /// As [`Engine::predict_together`], estimated in the same way.
+    pub fn predict_together_from(&self, draws: &Draws, groups: &[&[Question]]) -> Vec<Prediction> {
         let whole = draws.count().max(1) as f64;
         let mut drawn = vec![0.0; self.posterior().faults.len()];
         for pattern in &draws.patterns {
@@ -102,13 +107,13 @@ impl Engine {
         }
         let off: Vec<f64> =
             self.posterior().faults.iter().zip(&drawn).map(|(now, drawn)| now - drawn).collect();
-        questions.iter().map(|&q| self.predict_one_from(draws, &off, q)).collect()
+        groups.iter().map(|group| self.predict_one_from(draws, &off, group)).collect()
     }
 
     /// `off` is what the draws lack of each fault's exact chance.
-    fn predict_one_from(&self, draws: &Draws, off: &[f64], question: Question) -> Prediction {
+    fn predict_one_from(&self, draws: &Draws, off: &[f64], group: &[Question]) -> Prediction {
         let now = &self.posterior().faults;
-        let shares = self.shares(draws, question);
+        let shares = self.shares(draws, group);
         let sums: Vec<f64> = shares.iter().map(|share| share.iter().sum()).collect();
         let mut given = Vec::with_capacity(shares.len());
         // Several states at once: finding the faults of a pattern costs more than adding.
@@ -129,6 +134,16 @@ impl Engine {
 
     /// As [`Engine::chance_cleared_given`], estimated from draws; `cleared` was prepared from the same ones.
     pub fn chance_cleared_from(&self, draws: &Draws, question: Question, cleared: &Cleared) -> Vec<Vec<f64>> {
+        self.chance_cleared_together_from(draws, &[question], cleared)
+    }
+
+    /// As [`Engine::chance_cleared_together`], estimated in the same way.
+    pub fn chance_cleared_together_from(
+        &self,
+        draws: &Draws,
+        group: &[Question],
+        cleared: &Cleared,
+    ) -> Vec<Vec<f64>> {
         let given = |share: &Vec<f64>| -> Vec<f64> {
             let sum: f64 = share.iter().sum();
             if sum <= 0.0 {
@@ -137,6 +152,6 @@ impl Engine {
             let mean = |row: &Vec<f64>| row.iter().zip(share).map(|(v, s)| v * s).sum::<f64>() / sum;
             cleared.rows.iter().map(mean).collect()
         };
-        self.shares(draws, question).iter().map(given).collect()
+        self.shares(draws, group).iter().map(given).collect()
     }
 }

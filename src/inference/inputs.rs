@@ -17,6 +17,23 @@ pub(super) struct Tilt {
     pub scale: f64,
 }
 
+impl Tilt {
+    /// This change and another one.
+    pub fn and(&self, other: &Tilt) -> Tilt {
+        let mut faults = self.faults.clone();
+        for &(j, weight) in &other.faults {
+            // Where all faults stand in their order, the place is known.
+            let place = faults.get(j).filter(|held| held.0 == j).map(|_| j);
+            match place.or_else(|| faults.iter().position(|held| held.0 == j)) {
+                Some(at) => faults[at].1 *= weight,
+                None => faults.push((j, weight)),
+            }
+        }
+        let roots = self.roots.iter().chain(&other.roots).copied().collect();
+        Tilt { faults, roots, scale: self.scale * other.scale }
+    }
+}
+
 /// Where the weight of each fault and factor enters.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Entry {

@@ -91,6 +91,7 @@ codes! {
     NoProcedure "K038" Error "A repair has no steps, or no check that proves that it worked.";
     Incomplete "K039" Error "The knowledge as a whole lacks a list that it cannot do without.";
     More "K040" Error "There are more problems than are listed.";
+    Look "K041" Error "The observations of a look cannot be had together.";
 }
 
 /// A second place that belongs to a problem.

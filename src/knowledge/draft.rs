@@ -170,6 +170,7 @@ lists! {
     lessons: RawLesson,
     courses: RawCourse,
     physics: RawPhysics,
+    looks: RawLook,
 }
 
 impl Draft {

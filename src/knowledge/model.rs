@@ -40,6 +40,8 @@ pub struct Knowledge {
     pub courses: Vec<Course>,
     /// What faults and history change in the quantities of a motor.
     pub physics: Vec<Physics>,
+    /// Looks: observations that are answered by one question.
+    pub looks: Vec<Look>,
 }
 
 /// Where a number comes from.
@@ -798,6 +800,22 @@ impl Figure {
             | Figure::LowestCoil => Kind::Ratio,
         }
     }
+/// Observations that are made in the same moment, with the same hands and instrument, and so are answered by
+/// one question. No observation belongs to two looks, and there is a stage at which all of them can be made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Look {
+    /// Its id.
+    pub id: String,
+    /// Its short name.
+    pub name: String,
+    /// The question in plain words.
+    pub question: String,
+    /// How to look; what belongs to one observation alone stands there.
+    pub how: String,
+    /// Minutes for all of it at its stage.
+    pub minutes: f64,
+    /// Ids of the observations, in the order in which they are listed; at least two.
+    pub observations: Vec<String>,
 }
 
 /// One entry of a [`Knowledge`], whatever its kind.
@@ -825,6 +843,8 @@ pub enum Entry<'a> {
     Source(&'a Source),
     /// A measurement.
     Measurement(&'a Measurement),
+    /// A look.
+    Look(&'a Look),
 }
 
 impl Knowledge {
@@ -880,6 +900,14 @@ impl Knowledge {
     pub fn physics_of(&self, id: &str) -> Option<&Physics> {
         self.physics.iter().find(|x| x.id == id)
     }
+    /// The look with this id.
+    pub fn look(&self, id: &str) -> Option<&Look> {
+        self.looks.iter().find(|x| x.id == id)
+    }
+    /// The look that an observation belongs to.
+    pub fn look_of(&self, observation: &str) -> Option<&Look> {
+        self.looks.iter().find(|x| x.observations.iter().any(|o| o == observation))
+    }
     /// The place of the stage with this id in the order of the work.
     pub fn stage_index(&self, id: &str) -> Option<usize> {
         self.stages.iter().position(|x| x.id == id)
@@ -897,6 +925,7 @@ impl Knowledge {
             .or_else(|| self.stages.iter().find(|x| x.id == id).map(Entry::Stage))
             .or_else(|| self.source(id).map(Entry::Source))
             .or_else(|| self.measurement(id).map(Entry::Measurement))
+            .or_else(|| self.look(id).map(Entry::Look))
     }
     /// The states of a factor or an observation: id and label of each, in order.
     pub fn states(&self, id: &str) -> Option<Vec<(&str, &str)>> {

@@ -253,6 +253,14 @@ raw! {
         #[serde(default)] results: Vec<RawResult>,
         #[serde(default)] findings: Vec<RawFinding>,
     }
+    RawLook {
+        id: String,
+        #[serde(default)] name: String,
+        #[serde(default)] question: String,
+        #[serde(default)] how: String,
+        minutes: f64,
+        #[serde(default)] observations: Vec<String>,
+    }
     RawInput {
         id: String,
         kind: Option<RawKind>,
@@ -389,6 +397,7 @@ raw! {
         #[serde(default)] lessons: Vec<RawLesson>,
         #[serde(default)] courses: Vec<RawCourse>,
         #[serde(default)] physics: Vec<RawPhysics>,
+        #[serde(default)] looks: Vec<RawLook>,
         shop: Option<RawShop>,
     }
 }

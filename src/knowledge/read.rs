@@ -11,7 +11,7 @@ use super::raw::RawFile;
 use super::source::{Docs, EntryRef, FileId, Place};
 use super::suggest::nearest;
 
-const SECTIONS: [&str; 16] = [
+const SECTIONS: [&str; 17] = [
     "stages",
     "sources",
     "cautions",
@@ -27,6 +27,7 @@ const SECTIONS: [&str; 16] = [
     "lessons",
     "courses",
     "physics",
+    "looks",
     "shop",
 ];
 
@@ -44,7 +45,7 @@ pub fn parsed(file: FileId, json: &str, draft: &mut Draft) -> bool {
             }
         )*};
     }
-    take!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses physics);
+    take!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses physics looks);
     if let Some(shop) = raw.shop {
         draft.add_shop(shop, EntryRef { file, section: "shop", index: None });
     }
@@ -122,7 +123,7 @@ impl Reader<'_> {
                     }
                 };
             }
-            section!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses physics);
+            section!(stages sources cautions factors faults observations readings repairs scopes motors measurements topics lessons courses physics looks);
         }
     }
 

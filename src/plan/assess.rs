@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 
 use super::Known;
+use super::looks::in_order;
 use super::questions::{Candidate, Opening, Ranking, Situation, Valued};
 use super::scopes::{self, ScopeModel, ScopeRow};
 use crate::inference::{Engine, InferenceError, Limits, Question};
@@ -22,7 +23,7 @@ pub struct Planner<'k> {
     pub prior: Vec<f64>,
     /// Posteriors before any answer.
     pub(super) unanswered: Engine,
-    candidates: Vec<Candidate<'k>>,
+    pub(super) candidates: Vec<Candidate<'k>>,
 }
 
 /// What is known of a motor at one moment, as the planner needs it.
@@ -80,14 +81,15 @@ impl<'k> Planner<'k> {
     pub fn new(knowledge: &'k Knowledge, net: BeliefNet) -> Result<Self, InferenceError> {
         let factors = (net.factors.iter().enumerate()).filter_map(|(i, f)| {
             let entry = knowledge.factor(&f.id)?;
-            Some(Candidate { id: &entry.id, question: Question::Factor(i), ask: &entry.ask })
+            Some(Candidate { id: &entry.id, question: Question::Factor(i), ask: &entry.ask, look: None })
         });
         let observations = (net.observations.iter().enumerate()).filter_map(|(i, o)| {
             let entry = knowledge.observation(&o.id)?;
-            Some(Candidate { id: &entry.id, question: Question::Observation(i), ask: &entry.ask })
+            let (question, look) = (Question::Observation(i), knowledge.look_of(&o.id));
+            Some(Candidate { id: &entry.id, question, ask: &entry.ask, look })
         });
-        let candidates = factors.chain(observations).collect();
         let unanswered = Engine::compile(&net, &Evidence::none(&net), &Limits::default())?;
+        let candidates = in_order(&unanswered, factors.chain(observations).collect());
         let prior = unanswered.posterior().faults.clone();
         Ok(Planner { knowledge, net, prior, unanswered, candidates })
     }
@@ -170,6 +172,11 @@ impl<'p, 'k> Assessment<'p, 'k> {
         self.situation().rank(&self.planner.candidates)
     }
 
+    /// The questions that are answered by one, each valued alone and exactly: of a look all that are open.
+    pub fn alone(&self, valued: &Valued<'k>) -> Vec<Valued<'k>> {
+        self.situation().alone(valued)
+    }
+
     fn situation(&self) -> Situation<'_, 'k> {
         Situation {
             knowledge: self.knowledge(),
@@ -208,7 +215,7 @@ impl<'p, 'k> Assessment<'p, 'k> {
     fn settle_first(&self, ranking: &Ranking<'k>) -> Option<Step<'k>> {
         let best = self.scope_rows().into_iter().find(|r| r.blocked.is_none())?;
         let wanted = &self.scope(&best.id)?.scope.settle_first;
-        let asks = |v: &&Valued<'k>| wanted.iter().any(|id| id == v.candidate.id);
+        let asks = |v: &&Valued<'k>| wanted.iter().any(|id| v.answers(id));
         if let Some(valued) = ranking.here.iter().find(asks) {
             return Some(Step::Ask(vec![valued.clone()]));
         }

@@ -88,9 +88,10 @@ impl<'k> Assessment<'_, 'k> {
         let offered = ranking.openings.iter().flat_map(|o| o.questions.iter());
         let mut list: Vec<Change<'k>> = Vec::new();
         for valued in ranking.here.iter().chain(offered) {
-            let seen = list.iter().any(|c| c.question == valued.candidate.id);
-            if let Some(change) = self.change(valued, best).filter(|_| !seen) {
-                list.push(change);
+            let alone = if valued.look.is_some() { self.alone(valued) } else { vec![valued.clone()] };
+            for valued in &alone {
+                let seen = list.iter().any(|c| c.question == valued.candidate.id);
+                list.extend(self.change(valued, best).filter(|_| !seen));
             }
         }
         list.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.question.cmp(b.question)));

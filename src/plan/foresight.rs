@@ -25,11 +25,11 @@ impl Foresight {
         Foresight::Drawn(Box::new(engine.draw(Self::DRAWS, Self::SEED)))
     }
 
-    /// The answers to expect from several questions.
-    pub fn predict_all(&self, engine: &Engine, questions: &[Question]) -> Vec<Prediction> {
+    /// The answers to expect from several questions, each a group that is answered at one go.
+    pub fn predict(&self, engine: &Engine, groups: &[&[Question]]) -> Vec<Prediction> {
         match self {
-            Foresight::Exact => engine.predict_all(questions),
-            Foresight::Drawn(draws) => engine.predict_from(draws, questions),
+            Foresight::Exact => engine.predict_together(groups),
+            Foresight::Drawn(draws) => engine.predict_together_from(draws, groups),
         }
     }
 
@@ -37,14 +37,14 @@ impl Foresight {
     pub fn cleared_given(
         &self,
         engine: &Engine,
-        questions: &[Question],
+        groups: &[&[Question]],
         clears: &[Vec<f64>],
     ) -> Vec<Vec<Vec<f64>>> {
         match self {
-            Foresight::Exact => questions.iter().map(|&q| engine.chance_cleared_given(q, clears)).collect(),
+            Foresight::Exact => groups.iter().map(|g| engine.chance_cleared_together(g, clears)).collect(),
             Foresight::Drawn(draws) => {
                 let cleared = Cleared::of(draws, clears);
-                questions.iter().map(|&q| engine.chance_cleared_from(draws, q, &cleared)).collect()
+                groups.iter().map(|g| engine.chance_cleared_together_from(draws, g, &cleared)).collect()
             }
         }
     }

@@ -5,6 +5,7 @@ pub mod bets;
 pub mod explain;
 mod foresight;
 mod known;
+pub mod looks;
 pub mod moment;
 pub mod questions;
 pub mod scopes;

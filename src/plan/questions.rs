@@ -11,10 +11,11 @@
 
 use super::bets::{Bet, expected_costs};
 use super::foresight::Foresight;
+use super::looks::{Group, groups, own_minutes};
 use super::scopes::{ScopeModel, price};
 use super::{Known, stages};
 use crate::inference::{Engine, Prediction, Question};
-use crate::knowledge::{Ask, Knowledge, Motor};
+use crate::knowledge::{Ask, Knowledge, Look, Motor};
 
 /// How many of the best candidates are weighed again by exact joint probabilities.
 const EXACT_AT_THE_HEAD: usize = 6;
@@ -31,6 +32,8 @@ pub struct Candidate<'k> {
     pub question: Question,
     /// How it is asked.
     pub ask: &'k Ask,
+    /// The look that it belongs to.
+    pub look: Option<&'k Look>,
 }
 
 /// What one answer to a question would do.
@@ -44,11 +47,15 @@ pub struct Outcome {
     pub scope: Option<usize>,
 }
 
-/// A question with its worth.
+/// A question with its worth; one of a look stands for all of it.
 #[derive(Debug, Clone)]
 pub struct Valued<'k> {
-    /// The question.
+    /// The question; of a look, the one that is worth most.
     pub candidate: Candidate<'k>,
+    /// The look that answers it together with others.
+    pub look: Option<&'k Look>,
+    /// All open questions of the look, in the order in which answers are imagined; else the question alone.
+    pub together: Vec<Candidate<'k>>,
     /// What its answer is expected to save on the job, before the minutes it takes.
     pub saving: f64,
     /// What it is expected to tell about the faults that the work is for, in bits.
@@ -57,7 +64,8 @@ pub struct Valued<'k> {
     pub minutes: f64,
     /// Saving and information together, less the minutes, in the shop's money.
     pub worth: f64,
-    /// For each state, what it would do.
+    /// For each answer, what it would do: of a question each of its states, of a look as in
+    /// [`Engine::predict_together`].
     pub outcomes: Vec<Outcome>,
 }
 
@@ -105,7 +113,22 @@ pub struct Opening<'k> {
     pub questions: Vec<Valued<'k>>,
 }
 
-impl Valued<'_> {
+impl<'k> Valued<'k> {
+    /// Minutes at its stage, without what every question takes besides.
+    pub fn own_minutes(&self) -> f64 {
+        own_minutes(self.look, &self.together)
+    }
+
+    /// The question in words: of a look, the look's own.
+    pub fn wording(&self) -> &'k str {
+        self.look.map_or(&self.candidate.ask.question, |look| &look.question)
+    }
+
+    /// Whether it answers this question, alone or in its look.
+    pub fn answers(&self, id: &str) -> bool {
+        self.together.iter().any(|c| c.id == id)
+    }
+
     /// Worth before minutes, over minutes: the order in which questions are put.
     pub fn rate(&self, labour: f64) -> f64 {
         (self.worth + self.minutes * labour) / self.minutes.max(1e-3)
@@ -161,17 +184,17 @@ impl<'a, 'k> Situation<'a, 'k> {
     /// Ranks all candidates: those of the present stage, and by stage those of later ones.
     pub fn rank(&self, candidates: &[Candidate<'k>]) -> Ranking<'k> {
         let last = self.knowledge.stages.len();
-        let groups: Vec<(usize, Vec<Candidate<'k>>)> =
-            (self.stage..last).map(|stage| (stage, self.offered(candidates, stage))).collect();
-        let questions: Vec<Question> =
-            groups.iter().flat_map(|(_, group)| group.iter().map(|c| c.question)).collect();
+        let stages: Vec<(usize, Vec<Group<'k>>)> =
+            (self.stage..last).map(|stage| (stage, groups(self.offered(candidates, stage)))).collect();
         let foresight = Foresight::of(self.engine);
-        let mut predictions = foresight.predict_all(self.engine, &questions).into_iter();
+        let asked: Vec<Vec<Question>> = stages.iter().flat_map(|s| &s.1).map(Group::questions).collect();
+        let asked: Vec<&[Question]> = asked.iter().map(Vec::as_slice).collect();
+        let mut predictions = foresight.predict(self.engine, &asked).into_iter();
         let mut ranking = Ranking::default();
-        for (stage, group) in groups {
+        for (stage, groups) in stages {
             let now = self.best_scope(stage, &self.engine.posterior().faults).map_or(0.0, |b| b.1);
-            let mut list: Vec<Valued<'k>> = (group.into_iter().zip(predictions.by_ref()))
-                .map(|(c, p)| self.value(c, stage, now, p))
+            let mut list: Vec<Valued<'k>> = (groups.into_iter().zip(predictions.by_ref()))
+                .map(|(group, foreseen)| self.value(group, stage, now, foreseen))
                 .collect();
             self.sort(&mut list);
             if stage == self.stage {
@@ -236,8 +259,9 @@ impl<'a, 'k> Situation<'a, 'k> {
 
     /// Values one question at a stage by the fault marginals after each answer; `now` is what the best
     /// scope would cost without it.
-    fn value(&self, candidate: Candidate<'k>, stage: usize, now: f64, foreseen: Prediction) -> Valued<'k> {
+    fn value(&self, group: Group<'k>, stage: usize, now: f64, foreseen: Prediction) -> Valued<'k> {
         let before = &self.engine.posterior().faults;
+        let leading = self.leading(&group, &foreseen);
         let mut after = 0.0;
         let mut entropy = 0.0;
         let mut outcomes = Vec::with_capacity(foreseen.given.len());
@@ -248,15 +272,45 @@ impl<'a, 'k> Situation<'a, 'k> {
             outcomes.push(Outcome { probability, faults, scope: best.map(|b| b.0) });
         }
         let mut valued = Valued {
-            candidate,
+            candidate: group.members[leading],
             saving: (now - after).max(0.0),
             bits: (self.bits(before) - entropy).max(0.0),
-            minutes: candidate.ask.minutes + self.knowledge.shop.minutes_per_question,
+            minutes: own_minutes(group.look, &group.members) + self.knowledge.shop.minutes_per_question,
             worth: 0.0,
+            look: group.look,
+            together: group.members,
             outcomes,
         };
         self.settle(&mut valued);
         valued
+    }
+
+    /// Which question of a group (index) is expected to move the faults most.
+    fn leading(&self, group: &Group, foreseen: &Prediction) -> usize {
+        let before = &self.engine.posterior().faults;
+        let moved = |faults: &Vec<f64>| -> f64 {
+            let wanted = faults.iter().zip(before).zip(self.wanted).filter(|(_, wanted)| **wanted);
+            wanted.map(|((after, before), _)| (after - before).powi(2)).sum()
+        };
+        let mut answers = foreseen.probabilities.iter().zip(&foreseen.given).skip(1);
+        let mut best = (0, -1.0);
+        for (i, member) in group.members.iter().enumerate().rev().filter(|_| group.look.is_some()) {
+            let states = self.knowledge.states(member.id).map_or(1, |s| s.len());
+            let sum: f64 = answers.by_ref().take(states - 1).map(|(p, faults)| p * moved(faults)).sum();
+            if sum >= best.1 {
+                best = (i, sum);
+            }
+        }
+        best.0
+    }
+
+    /// The questions that a valued one answers, each valued alone and exactly.
+    pub fn alone(&self, valued: &Valued<'k>) -> Vec<Valued<'k>> {
+        let now = self.best_scope(self.stage, &self.engine.posterior().faults).map_or(0.0, |b| b.1);
+        let questions: Vec<Question> = valued.together.iter().map(|c| c.question).collect();
+        let foreseen = self.engine.predict_all(&questions);
+        let alone = |(c, p): (&Candidate<'k>, Prediction)| self.value(Group::of(*c), self.stage, now, p);
+        valued.together.iter().zip(foreseen).map(alone).collect()
     }
 
     /// Entropy, in bits, of the faults that the work is for, taken one by one. What an answer tells of
@@ -274,8 +328,10 @@ impl<'a, 'k> Situation<'a, 'k> {
         let before = &self.engine.posterior().faults;
         let cleared = self.engine.chance_cleared(&clears);
         let Some((_, now)) = self.best_scope_with(stage, before, &cleared) else { return };
-        let questions: Vec<Question> = list[..head].iter().map(|v| v.candidate.question).collect();
-        let all = foresight.cleared_given(self.engine, &questions, &clears);
+        let question = |v: &Valued| v.together.iter().map(|c| c.question).collect();
+        let asked: Vec<Vec<Question>> = list[..head].iter().map(question).collect();
+        let asked: Vec<&[Question]> = asked.iter().map(Vec::as_slice).collect();
+        let all = foresight.cleared_given(self.engine, &asked, &clears);
         for (valued, given) in list[..head].iter_mut().zip(all) {
             let mut after = 0.0;
             for (outcome, success) in valued.outcomes.iter_mut().zip(&given) {

@@ -3,6 +3,7 @@
 
 mod change;
 mod intake;
+mod look;
 mod question;
 mod stage;
 mod ticket;
@@ -34,10 +35,12 @@ pub struct Consultation<'c, 'k> {
     declined: BTreeSet<usize>,
     /// Cautions given in full already.
     cautioned: Vec<String>,
-    /// Answers that stood in the case when this talk began.
+    /// Questions that the answers in the case took before this talk began.
     earlier: usize,
     /// Questions put in this talk.
     put: usize,
+    /// So many of the last questions in a row were answered with nothing known.
+    dark: usize,
     /// Probability of each fault after the answer before the last.
     before: HashMap<String, f64>,
 }
@@ -62,9 +65,21 @@ impl<'c, 'k> Consultation<'c, 'k> {
         prompter: &'c mut dyn Prompter,
         top: usize,
     ) -> Self {
-        let (declined, cautioned, before) = Default::default();
-        let earlier = case.answers.len();
-        Consultation { planner, case, ticket, prompter, top, declined, cautioned, earlier, put: 0, before }
+        let (declined, cautioned, before, dark) = Default::default();
+        let earlier = questions_behind(&case, planner.knowledge);
+        Consultation {
+            planner,
+            case,
+            ticket,
+            prompter,
+            top,
+            declined,
+            cautioned,
+            earlier,
+            put: 0,
+            dark,
+            before,
+        }
     }
 
     fn knowledge(&self) -> &'k Knowledge {
@@ -104,7 +119,10 @@ impl<'c, 'k> Consultation<'c, 'k> {
             }
             let turn = match self.step(&assessment) {
                 Step::Ask(list) => match list.into_iter().next() {
-                    Some(valued) => self.ask_valued(&assessment, &valued)?,
+                    Some(valued) => match valued.look {
+                        Some(look) => self.ask_look(&assessment, &valued, look)?,
+                        None => self.ask_valued(&assessment, &valued)?,
+                    },
                     None => Turn::Stop,
                 },
                 Step::Open(opening) => self.propose(&assessment, &opening)?,
@@ -166,10 +184,9 @@ impl<'c, 'k> Consultation<'c, 'k> {
         }
     }
 
-    /// Whether the last answers were all unknown, and more than were known when this talk began.
+    /// Whether nobody knew an answer to the last questions of this talk.
     fn in_the_dark(&self) -> bool {
-        let last = self.case.answers.values().rev().take(DARK);
-        self.put >= DARK && last.filter(|a| **a == Answer::Unknown).count() == DARK
+        self.dark >= DARK
     }
 
     /// The answers that say something, by id: what the bars hang on.
@@ -270,6 +287,14 @@ impl<'c, 'k> Consultation<'c, 'k> {
     fn save(&mut self) -> Result<(), Failure> {
         self.ticket.save(&self.case, self.prompter)
     }
+}
+
+/// How many questions the answers of a case took: those of one look that stand together were given at one go.
+fn questions_behind(case: &Case, knowledge: &Knowledge) -> usize {
+    let looks: Vec<Option<&str>> =
+        case.answers.iter().map(|(id, _)| knowledge.look_of(id).map(|look| look.id.as_str())).collect();
+    let together = looks.windows(2).filter(|pair| pair[0].is_some() && pair[0] == pair[1]).count();
+    looks.len() - together
 }
 
 fn rows(assessment: &Assessment) -> Vec<FaultRow> {

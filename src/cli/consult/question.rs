@@ -7,7 +7,7 @@ use super::{Consultation, Turn};
 use crate::case::Answer;
 use crate::knowledge::{Ask, Derive, Kind, Knowledge, Measurement, Motor, Reading};
 use crate::plan::assess::Assessment;
-use crate::plan::questions::Valued;
+use crate::plan::questions::{Outcome, Valued};
 use crate::present::measure::taken;
 use crate::present::text::{Align, Styled, Table, Text, minutes, money, percent};
 use crate::present::triage::text::{cautions_before, head, name, scope_name};
@@ -26,7 +26,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
             "Question {} · {} · about {}",
             self.earlier + self.put,
             stage.name.to_lowercase(),
-            minutes(valued.candidate.ask.minutes)
+            minutes(valued.own_minutes())
         );
         let sides = self.sides(true);
         let mut prompt = self.prompt(id, heading, sides);
@@ -68,11 +68,17 @@ impl<'c, 'k> Consultation<'c, 'k> {
     /// Takes a reply that answers, or does what helps to answer; false when the question is still open.
     fn taken(&mut self, id: &'k str, reply: &Reply) -> Result<bool, Failure> {
         match reply {
-            Reply::Choice(i) => self.take(id, Answer::State(*i))?,
+            Reply::Choice(i) => {
+                self.dark = 0;
+                self.take(id, Answer::State(*i))?;
+            }
             Reply::Text(typed) => return self.take_typed(id, typed),
-            Reply::Side(Side::Unknown) => self.take(id, Answer::Unknown)?,
+            Reply::Side(Side::Unknown) => {
+                self.dark += 1;
+                self.take(id, Answer::Unknown)?;
+            }
             Reply::Side(Side::Measure) => return self.work_out(id),
-            Reply::Side(_) => {
+            Reply::Side(_) | Reply::Several { .. } => {
                 if let Some(ask) = self.knowledge().ask(id) {
                     self.prompter.say(&how(self.planner.knowledge, ask))?;
                 }
@@ -109,6 +115,12 @@ impl<'c, 'k> Consultation<'c, 'k> {
                 }
             }
         };
+        self.measured(of)
+    }
+
+    /// Leads through a measurement and takes all that it gives; false when that is nothing.
+    pub(super) fn measured(&mut self, of: &'k Measurement) -> Result<bool, Failure> {
+        let knowledge = self.knowledge();
         let motor = self.case.motor(knowledge);
         let Some(outcome) = measure::within(knowledge, of, motor.as_deref(), self.prompter)? else {
             return Ok(false);
@@ -117,6 +129,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
         for answer in &answers {
             self.case.answer(&answer.id, answer.answer.clone());
         }
+        self.dark = if answers.is_empty() { self.dark } else { 0 };
         self.settle()?;
         self.save()?;
         for answer in &answers {
@@ -164,15 +177,17 @@ impl<'c, 'k> Consultation<'c, 'k> {
             choices: states.iter().map(|(id, label)| Choice::new(*id, *label)).collect(),
             text: reading_for(knowledge, id).map(|r| wanted(r, motor.as_deref())),
             side,
+            ..Prompt::default()
         }
     }
 
     /// Takes a typed reading; false (and said why) when it is none.
-    fn take_typed(&mut self, id: &str, typed: &str) -> Result<bool, Failure> {
+    pub(super) fn take_typed(&mut self, id: &str, typed: &str) -> Result<bool, Failure> {
         let knowledge = self.knowledge();
         let id = reading_for(knowledge, id).map_or(id, |r| r.id.as_str());
         match Answer::read(knowledge, id, typed) {
             Ok(answer) => {
+                self.dark = if answer == Answer::Unknown { self.dark + 1 } else { 0 };
                 self.take(id, answer)?;
                 Ok(true)
             }
@@ -185,12 +200,12 @@ impl<'c, 'k> Consultation<'c, 'k> {
 }
 
 /// Whether a risk text says that there is none.
-fn nothing(risk: &str) -> bool {
+pub(super) fn nothing(risk: &str) -> bool {
     risk.trim().is_empty() || risk.trim() == "none"
 }
 
 /// The reading that answers an observation, or has its id.
-fn reading_for<'k>(knowledge: &'k Knowledge, id: &str) -> Option<&'k Reading> {
+pub(super) fn reading_for<'k>(knowledge: &'k Knowledge, id: &str) -> Option<&'k Reading> {
     knowledge
         .reading(id)
         .or_else(|| knowledge.readings.iter().find(|r| r.bands.iter().any(|b| b.observation == id)))
@@ -198,7 +213,7 @@ fn reading_for<'k>(knowledge: &'k Knowledge, id: &str) -> Option<&'k Reading> {
 
 /// The measurements that answer a question: first those that compute its reading, then those whose findings
 /// speak of it.
-fn measurements_for<'k>(knowledge: &'k Knowledge, id: &str) -> Vec<&'k Measurement> {
+pub(super) fn measurements_for<'k>(knowledge: &'k Knowledge, id: &str) -> Vec<&'k Measurement> {
     let reading = |r: &str| {
         r == id || knowledge.reading(r).is_some_and(|r| r.bands.iter().any(|b| b.observation == id))
     };
@@ -210,7 +225,7 @@ fn measurements_for<'k>(knowledge: &'k Knowledge, id: &str) -> Vec<&'k Measureme
 }
 
 /// A reading that may be typed, checked against the knowledge while it is typed.
-fn wanted(reading: &Reading, motor: Option<&Motor>) -> TextWanted {
+pub(super) fn wanted(reading: &Reading, motor: Option<&Motor>) -> TextWanted {
     let nominal = match &reading.derive {
         Derive::Ratio(key) | Derive::Difference(key) => motor.and_then(|m| m.nominal.get(key)),
         Derive::Value => None,
@@ -256,7 +271,7 @@ fn example(kind: Kind, edge: Option<f64>) -> &'static str {
 }
 
 /// How to look or measure.
-fn how(knowledge: &Knowledge, ask: &Ask) -> Text {
+pub(super) fn how(knowledge: &Knowledge, ask: &Ask) -> Text {
     let mut text = Text::new();
     cautions_before(knowledge, &ask.cautions, 2, &mut Vec::new(), &mut text);
     text.item(2, Styled::new().strong("How: "), ask.how.as_str());
@@ -286,12 +301,7 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
     let mut table = Table::new(if same { &columns[..3] } else { &columns });
     let states = knowledge.states(valued.candidate.id).unwrap_or_default();
     for ((_, label), outcome) in states.iter().zip(&valued.outcomes) {
-        let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
-        let fault = top.map_or(Styled::new(), |f| {
-            let id = &assessment.planner.net.faults[f].id;
-            let name = knowledge.fault(id).map_or(id.as_str(), |x| x.name.as_str());
-            Styled::new().fault(name).plain(format!(" {}", percent(outcome.faults[f])))
-        });
+        let fault = likeliest(assessment, outcome);
         let scope = outcome.scope.map_or("", |s| scope_name(knowledge, &assessment.scopes[s].scope.id));
         let mut row = vec![Styled::from(head(label)), Styled::from(percent(outcome.probability)), fault];
         if !same {
@@ -303,12 +313,22 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
     if valued.saving >= 0.005 {
         let words = format!(
             "It takes {} and is expected to save {} on the whole job.",
-            minutes(valued.minutes),
+            minutes(valued.own_minutes()),
             money((valued.saving * 100.0).round() / 100.0)
         );
         text.item(2, "", Styled::new().muted(words));
     }
     text
+}
+
+/// The fault that would be the most likely one after an answer.
+pub(super) fn likeliest(assessment: &Assessment, outcome: &Outcome) -> Styled {
+    let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
+    top.map_or(Styled::new(), |f| {
+        let id = &assessment.planner.net.faults[f].id;
+        let name = assessment.planner.knowledge.fault(id).map_or(id.as_str(), |x| x.name.as_str());
+        Styled::new().fault(name).plain(format!(" {}", percent(outcome.faults[f])))
+    })
 }
 
 /// The name of a question and the answer to it, for people.

@@ -42,6 +42,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
             ],
             text: Some(TextWanted::any("a note of what you wrote down")),
             side: sides,
+            ..Prompt::default()
         };
         loop {
             let reply = self.prompter.ask(&prompt)?;
@@ -71,7 +72,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                 }
                 Reply::Side(Side::Back) => return self.change(),
                 Reply::Side(Side::Stop) => return Ok(Turn::Stop),
-                Reply::Side(_) => continue,
+                Reply::Side(_) | Reply::Several { .. } => continue,
             }
             return Ok(Turn::Again);
         }
@@ -95,8 +96,8 @@ impl<'c, 'k> Consultation<'c, 'k> {
             format!("nothing here tells more for its minutes;{way} {count} worth asking there:"),
         );
         for valued in worthy.iter().take(3) {
-            let took = minutes(valued.candidate.ask.minutes);
-            text.item(4, "- ", Styled::from(&valued.candidate.ask.question).muted(format!(" ({took})")));
+            let took = minutes(valued.own_minutes());
+            text.item(4, "- ", Styled::from(valued.wording()).muted(format!(" ({took})")));
         }
         text
     }

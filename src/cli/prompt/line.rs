@@ -4,7 +4,7 @@ use std::io::{BufRead, ErrorKind, IsTerminal, Write};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
-use super::{AskError, Prompt, Prompter, Reply};
+use super::{AskError, Prompt, Prompter, Reply, Side};
 use crate::cli::appearance::Appearance;
 use crate::present::text::{Page, Span, Style, Styled, Text, clean};
 
@@ -138,6 +138,12 @@ pub(in crate::cli) fn sheet(prompt: &Prompt) -> Text {
     for (i, choice) in prompt.choices.iter().enumerate() {
         text.item(2, Styled::new().strong(format!("{:>digits$}", i + 1)).plain("  "), choice.line());
     }
+    if let Some(several) = &prompt.several {
+        text.item(2, Styled::new().strong(format!("{:>digits$}", 0)).plain("  "), several.none.as_str());
+        let rest =
+            if prompt.side.contains(&Side::Unknown) { ", with d when you don't know the rest" } else { "" };
+        text.item(2, "", format!("or several numbers{rest}"));
+    }
     if let Some(wanted) = &prompt.text {
         let word = if prompt.choices.is_empty() { "Type " } else { "or type " };
         text.item(2, "", Styled::from(word).plain(&wanted.hint));
@@ -187,7 +193,7 @@ mod tests {
     use std::io::Cursor;
     use std::rc::Rc;
 
-    use super::super::{Choice, Side, TextWanted};
+    use super::super::{Choice, TextWanted};
     use super::*;
 
     /// A writer whose text can be read afterwards.
@@ -223,6 +229,7 @@ mod tests {
             ],
             text: Some(TextWanted::any("the speed, such as 12000 rpm")),
             side: Side::ALL.to_vec(),
+            several: None,
         }
     }
 

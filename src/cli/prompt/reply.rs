@@ -6,13 +6,66 @@ use super::{Prompt, Refusal, Reply, Side};
 
 impl Prompt {
     /// The reply that a typed line is: the key of a side action, the number of a choice, the id or the
-    /// label of a choice or side action, the wanted text, or the beginning of a label.
+    /// label of a choice or side action, the wanted text, or the beginning of a label. Where several may be
+    /// chosen: numbers with blanks or commas between them; nothing or 0 for none; with the key for what is
+    /// not known among them, the rest is not known.
     ///
     /// # Errors
     /// What would be right, when the line is none of these.
     pub fn understand(&self, typed: &str) -> Result<Reply, Refusal> {
         let typed = typed.trim();
         let said = plain(typed);
+        let Some(several) = &self.several else { return self.understand_one(typed, &said) };
+        if said.is_empty() || said == "0" || said == plain(&several.none) {
+            return self.together(Vec::new(), false);
+        }
+        if let Some((chosen, unsure)) = self.listed(&said) {
+            return self.together(chosen, unsure);
+        }
+        match self.understand_one(typed, &said)? {
+            Reply::Choice(i) => self.together(vec![i], false),
+            Reply::Side(Side::Unknown) => self.together(Vec::new(), true),
+            other => Ok(other),
+        }
+    }
+
+    /// Numbers of choices with blanks or commas between them; among them the key for what is not known.
+    fn listed(&self, said: &str) -> Option<(Vec<usize>, bool)> {
+        let mut chosen = Vec::new();
+        let mut unsure = false;
+        for word in said.split([' ', ',', ';']).filter(|w| !w.is_empty()) {
+            let number = word.parse::<usize>().ok().filter(|n| (1..=self.choices.len()).contains(n));
+            match number {
+                Some(n) => chosen.push(n - 1),
+                None if word == Side::Unknown.key().to_string() && self.side.contains(&Side::Unknown) => {
+                    unsure = true;
+                }
+                None => return None,
+            }
+        }
+        Some((chosen, unsure))
+    }
+
+    /// The reply that these choices are together.
+    ///
+    /// # Errors
+    /// When two of them are about the same thing.
+    pub fn together(&self, mut chosen: Vec<usize>, unsure: bool) -> Result<Reply, Refusal> {
+        chosen.sort_unstable();
+        chosen.dedup();
+        let about = |i: usize| self.several.as_ref().and_then(|s| s.about.get(i));
+        for pair in chosen.windows(2) {
+            if about(pair[0]).is_some() && about(pair[0]) == about(pair[1]) {
+                let (one, other) = (&self.choices[pair[0]].label, &self.choices[pair[1]].label);
+                return Err(format!(
+                    "“{one}” and “{other}” can’t both be so. Take the one that fits better."
+                ));
+            }
+        }
+        Ok(Reply::Several { chosen, unsure })
+    }
+
+    fn understand_one(&self, typed: &str, said: &str) -> Result<Reply, Refusal> {
         if said.is_empty() {
             return Err(self.offer());
         }
@@ -32,9 +85,9 @@ impl Prompt {
             Some(wanted) => match (wanted.check)(typed) {
                 Ok(()) => Ok(Reply::Text(typed.to_string())),
                 // What is no reading may be the beginning of a reply.
-                Err(why) => self.beginning(typed, &said).map_err(|_| why),
+                Err(why) => self.beginning(typed, said).map_err(|_| why),
             },
-            None => self.beginning(typed, &said),
+            None => self.beginning(typed, said),
         }
     }
 
@@ -65,7 +118,11 @@ impl Prompt {
         match self.choices.len() {
             0 => (),
             1 => ways.push("1".to_string()),
-            n => ways.push(format!("a number from 1 to {n}")),
+            n if self.several.is_none() => ways.push(format!("a number from 1 to {n}")),
+            n => ways.push(format!("one or more numbers from 1 to {n}")),
+        }
+        if let Some(several) = &self.several {
+            ways.push(format!("0 for “{}”", several.none));
         }
         if let Some(wanted) = &self.text {
             ways.push(wanted.hint.clone());
@@ -86,7 +143,7 @@ fn plain(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Choice, TextWanted};
+    use super::super::{Choice, Several, TextWanted};
     use super::*;
 
     fn power() -> Prompt {
@@ -127,6 +184,47 @@ mod tests {
             ("stop", Reply::Side(Side::Stop)),
         ] {
             assert_eq!(power().understand(typed), Ok(reply), "{typed}");
+        }
+    }
+
+    fn look() -> Prompt {
+        let several = Several { none: "All as it should be".into(), about: vec![0, 0, 1] };
+        let choices = vec![
+            Choice::new("dirt=filmed", "Dirt: filmed"),
+            Choice::new("dirt=packed", "Dirt: packed"),
+            Choice::new("glaze=yes", "Glaze: shiny"),
+        ];
+        Prompt { choices, several: Some(several), ..power() }
+    }
+
+    #[test]
+    fn several_may_be_chosen() {
+        let several = |chosen: &[usize], unsure| Ok(Reply::Several { chosen: chosen.to_vec(), unsure });
+        for (typed, reply) in [
+            ("", several(&[], false)),
+            ("0", several(&[], false)),
+            ("all as it should be", several(&[], false)),
+            ("3 1", several(&[0, 2], false)),
+            ("2,3", several(&[1, 2], false)),
+            ("2, 2", several(&[1], false)),
+            ("3 d", several(&[2], true)),
+            ("d", several(&[], true)),
+            ("don't know", several(&[], true)),
+            ("glaze=yes", several(&[2], false)),
+            ("gl", several(&[2], false)),
+            ("?", Ok(Reply::Side(Side::Why))),
+            (
+                "1 2",
+                Err("“Dirt: filmed” and “Dirt: packed” can’t both be so. Take the one that fits better.".into()),
+            ),
+            (
+                "1 7",
+                Err("“1 7” is none of the replies. Type one or more numbers from 1 to 3, or 0 for “All as it \
+                     should be”, or one of the keys d ? q."
+                    .into()),
+            ),
+        ] {
+            assert_eq!(look().understand(typed), reply, "{typed}");
         }
     }
 

@@ -8,9 +8,9 @@ use crossterm::event::{Event, KeyCode, KeyModifiers, poll, read};
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
 use inquire::list_option::ListOption;
 use inquire::validator::Validation;
-use inquire::{InquireError, Select, Text as Entry};
+use inquire::{InquireError, MultiSelect, Select, Text as Entry};
 
-use super::{AskError, Prompt, Prompter, Reply, Side};
+use super::{AskError, Prompt, Prompter, Refusal, Reply, Several, Side};
 use crate::cli::appearance::Appearance;
 use crate::present::text::{Page, Styled, Text, width, wrap};
 
@@ -42,6 +42,23 @@ impl fmt::Display for Shown {
 
 /// Columns taken by the mark before a row.
 const MARK: usize = 2;
+/// Columns taken by the box before a row that may be one of several.
+const BOX: usize = 4;
+
+impl Several {
+    /// What stands before the list and below it, so that each has a line of this width for itself.
+    fn said(&self, width: usize) -> (String, String) {
+        let none = self.none.to_lowercase();
+        // Brackets stand round what is below.
+        let fits = |help: &String| help.chars().count() + 2 <= width;
+        let below = ["Space marks, Enter takes it", "Space, Enter"]
+            .map(|keys| format!("{keys}; none: {none}; Esc: other actions"));
+        match below.into_iter().find(fits) {
+            Some(help) => ("Answer:".into(), help),
+            None => (format!("None: {none}. Answer:"), "Space, Enter; Esc: other actions".into()),
+        }
+    }
+}
 
 impl Screen {
     /// On a terminal of this appearance.
@@ -55,6 +72,11 @@ impl Screen {
 
     /// A row; side actions carry a dot that sets them apart from answers.
     fn row(&self, row: Row, label: &Styled) -> Shown {
+        self.row_behind(0, row, label)
+    }
+
+    /// The same with so many more columns taken before it.
+    fn row_behind(&self, taken: usize, row: Row, label: &Styled) -> Shown {
         let page = Page { colour: false, ..self.page() };
         let dot = if page.unicode { "· " } else { "- " };
         let lead = match &row {
@@ -62,7 +84,7 @@ impl Screen {
             _ => "",
         };
         let mut text = Text::new();
-        let room = page.width.saturating_sub(MARK + 1);
+        let room = page.width.saturating_sub(MARK + taken + 1);
         text.item(0, lead, label.clone());
         let lines = text.render(&Page { width: room, ..page });
         let lines = lines.trim_end().replace('\n', &format!("\n{}", " ".repeat(MARK)));
@@ -115,6 +137,46 @@ impl Screen {
         }
     }
 
+    /// Lets any number of rows be marked; nothing when the list was left by Esc or Ctrl-D.
+    fn mark(&self, prompt: &Prompt, several: &Several, above: usize) -> Result<Option<Reply>, AskError> {
+        drop_typed_ahead()?;
+        let mut rows: Vec<Shown> = (prompt.choices.iter().enumerate())
+            .map(|(i, c)| self.row_behind(BOX, Row::Reply(Reply::Choice(i)), &c.line()))
+            .collect();
+        if prompt.side.contains(&Side::Unknown) {
+            rows.push(self.row(Row::Reply(Reply::Side(Side::Unknown)), &"I don't know the rest".into()));
+        }
+        let height = crossterm::terminal::size().map_or(24, |(_, rows)| usize::from(rows));
+        let lines: Vec<usize> = rows.iter().map(|r| r.lines.lines().count()).collect();
+        let (message, help) = several.said(self.page().width);
+        let message = message.as_str();
+        let format = |marked: &[ListOption<&Shown>]| match marked {
+            [] => several.none.clone(),
+            some => {
+                let labels: Vec<String> = some.iter().map(|o| o.value.label.to_string()).collect();
+                self.chosen(&Styled::from(labels.join("; ")), message)
+            }
+        };
+        let (checked, room) = (prompt.clone(), self.page().width.saturating_sub(MARK + 1));
+        let validate = move |marked: &[ListOption<&Shown>]| {
+            Ok(match checked.marked(marked.iter().map(|o| &o.value.row)) {
+                Ok(_) => Validation::Valid,
+                Err(why) => Validation::Invalid(broken(why, room).into()),
+            })
+        };
+        let list = MultiSelect::new(message, rows)
+            .with_page_size(fitting(&lines, height.saturating_sub(above + 3)))
+            .with_render_config(self.appearance.marks())
+            .with_help_message(&help)
+            .with_formatter(&format)
+            .with_validator(validate)
+            .without_filtering();
+        match list.prompt() {
+            Ok(rows) => Ok(prompt.marked(rows.iter().map(|r| &r.row)).ok()),
+            Err(e) => left(e).map(|()| None),
+        }
+    }
+
     /// Lets a text be typed; nothing when it was left by Esc or Ctrl-D.
     fn entry(&self, prompt: &Prompt) -> Result<Option<Reply>, AskError> {
         drop_typed_ahead()?;
@@ -124,11 +186,7 @@ impl Screen {
         let validate = move |typed: &str| {
             Ok(match checked.understand(typed) {
                 Ok(_) => Validation::Valid,
-                Err(why) => {
-                    let lines = wrap(&Styled::from(why), room, room);
-                    let lines: Vec<String> = lines.iter().map(Styled::to_string).collect();
-                    Validation::Invalid(lines.join("\n  ").into())
-                }
+                Err(why) => Validation::Invalid(broken(why, room).into()),
             })
         };
         let entry = Entry::new("Answer:")
@@ -144,11 +202,17 @@ impl Screen {
 
     /// What may be done instead of answering; nothing to return to the question.
     fn menu(&self, prompt: &Prompt) -> Result<Option<Reply>, AskError> {
-        let mut rows: Vec<Shown> = prompt.sides().map(|s| self.side(s)).collect();
+        let several = prompt.several.is_some();
+        let sides = prompt.sides().filter(|s| !several || *s != Side::Unknown);
+        let mut rows: Vec<Shown> = sides.map(|s| self.side(s)).collect();
+        if let Some(wanted) = prompt.text.as_ref().filter(|_| several) {
+            rows.push(self.row(Row::Type, &Styled::from("Type ").plain(&wanted.hint)));
+        }
         rows.push(self.row(Row::Return, &"Return to the question".into()));
         match self.choose("Instead of an answer:", rows, "Up, Down, Enter", 0)? {
             Some(Row::Reply(reply)) => Ok(Some(reply)),
-            Some(Row::Type | Row::Return) | None => Ok(None),
+            Some(Row::Type) => self.entry(prompt),
+            Some(Row::Return) | None => Ok(None),
         }
     }
 
@@ -169,6 +233,16 @@ impl Prompter for Screen {
         self.write(&above)?;
         let page = self.page();
         loop {
+            if let Some(several) = &prompt.several {
+                let question = wrap(&Styled::from(&prompt.question), page.width, page.width).len();
+                match self.mark(prompt, several, question)? {
+                    Some(reply) => return Ok(reply),
+                    None => match self.menu(prompt)? {
+                        Some(reply) => return Ok(reply),
+                        None => continue,
+                    },
+                }
+            }
             let chosen = if prompt.choices.is_empty() && prompt.text.is_some() {
                 Some(Row::Type)
             } else {
@@ -204,6 +278,26 @@ impl Prompter for Screen {
     fn redraws(&self) -> bool {
         true
     }
+}
+
+impl Prompt {
+    /// The reply that marked rows are.
+    fn marked<'r>(&self, rows: impl Iterator<Item = &'r Row>) -> Result<Reply, Refusal> {
+        let (mut chosen, mut unsure) = (Vec::new(), false);
+        for row in rows {
+            match row {
+                Row::Reply(Reply::Choice(i)) => chosen.push(*i),
+                _ => unsure = true,
+            }
+        }
+        self.together(chosen, unsure)
+    }
+}
+
+/// A refusal in lines that fit.
+fn broken(why: String, room: usize) -> String {
+    let lines: Vec<String> = wrap(&Styled::from(why), room, room).iter().map(Styled::to_string).collect();
+    lines.join("\n  ")
 }
 
 /// How many rows of a list to show at once in a room of so many lines: all if they fit, else as many as
@@ -251,6 +345,19 @@ fn drop_typed_ahead() -> Result<(), AskError> {
 #[cfg(test)]
 mod tests {
     use super::fitting;
+
+    #[test]
+    fn what_none_means_is_said_at_every_width_and_the_keys_have_a_line_for_themselves() {
+        for none in ["All as it should be", "None of them could be checked"] {
+            let several = Several { none: none.into(), about: Vec::new() };
+            for width in [40, 60, 80, 200] {
+                let (message, help) = several.said(width);
+                assert!(help.chars().count() + 2 <= width, "{width}: {help}");
+                assert!(help.contains("Space") && help.ends_with("Esc: other actions"), "{help}");
+                assert!(format!("{message} {help}").contains(&format!("one: {}", none.to_lowercase())));
+            }
+        }
+    }
 
     #[test]
     fn a_list_shows_all_its_rows_where_they_fit() {

@@ -5,7 +5,7 @@ use super::{Sheet, chance, states};
 use crate::bench;
 use crate::case::of_bench;
 use crate::knowledge::{
-    AnswerIs, Ask, Derive, Factor, Kind, LimitWhen, Observation, Reading, Shows, Side, Spread,
+    AnswerIs, Ask, Derive, Factor, Kind, LimitWhen, Look, Observation, Reading, Shows, Side, Spread,
 };
 use crate::present::text::{Align, Styled, Table, minutes};
 
@@ -63,6 +63,8 @@ pub(super) fn observation(sheet: &mut Sheet, o: &Observation) {
     let read = k.readings.iter().filter(|r| r.id != o.id && r.bands.iter().any(|b| b.observation == o.id));
     let read = read.map(|r| Styled::new().strong(&r.id).plain(": ").plain(&r.ask.question)).collect();
     sheet.list("Measured by", read);
+    let seen = k.look_of(&o.id).map(|l| Styled::new().strong(&l.id).plain(": ").plain(&l.question));
+    sheet.list("Seen together with others in the look", seen.into_iter().collect());
     hangs_on(sheet, &o.id);
     phrases(sheet, o.states.iter().map(|s| (s.id.as_str(), s.phrases.as_slice())).collect());
 }
@@ -107,6 +109,19 @@ pub(super) fn reading(sheet: &mut Sheet, r: &Reading) {
     sheet.text.table(0, table);
     let basis = sheet.basis(&r.basis);
     sheet.fact("Basis of these edges", basis);
+}
+
+pub(super) fn look(sheet: &mut Sheet, l: &Look) {
+    let k = sheet.k;
+    sheet.title(&l.name, "look", &l.id);
+    sheet.text.para(Styled::new().strong(&l.question));
+    sheet.text.para(&l.how);
+    sheet.fact("All of it takes", minutes(l.minutes));
+    let seen = l.observations.iter().map(|id| {
+        let question = k.ask(id).map_or("", |a| a.question.as_str());
+        Styled::new().strong(id).plain(": ").plain(question)
+    });
+    sheet.list("What is seen", seen.collect());
 }
 
 /// A value of this kind with its unit.

@@ -7,6 +7,7 @@ mod causes;
 mod circle;
 mod courses;
 mod lessons;
+mod looks;
 mod measurements;
 mod physics;
 mod questions;
@@ -62,7 +63,9 @@ pub fn check(draft: &Draft, docs: &Docs, units: &dyn UnitReader, sink: &mut Sink
         lessons: each(&mut ctx, draft.lessons.iter(), Context::lesson),
         courses: each(&mut ctx, draft.courses.iter(), Context::course),
         physics: each(&mut ctx, draft.physics.iter(), Context::physics),
+        looks: each(&mut ctx, draft.looks.iter(), Context::look),
     };
+    ctx.looks(&knowledge);
     ctx.never_asked(&knowledge);
     ctx.circles(&knowledge);
     ctx.whole(&knowledge);

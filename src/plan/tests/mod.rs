@@ -2,6 +2,7 @@
 //! against published examples.
 
 mod bets;
+mod looks;
 mod published;
 mod questions;
 mod scopes;

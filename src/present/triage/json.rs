@@ -43,9 +43,14 @@ fn next(outlook: &Outlook) -> &[NextRow] {
 }
 
 fn question(row: &NextRow) -> Value {
-    json!({
+    let mut value = json!({
         "id": row.id, "question": row.question, "stage": row.stage, "minutes": row.minutes, "worth": row.worth,
-    })
+    });
+    if let Some(look) = &row.look {
+        value["look"] = json!(look.id);
+        value["with"] = json!(look.with);
+    }
+    value
 }
 
 fn answer(row: &AnswerRow) -> Value {

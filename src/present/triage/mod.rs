@@ -5,5 +5,5 @@ mod report;
 mod speaks;
 pub mod text;
 
-pub use report::{AnswerRow, CautionRow, FaultRow, NextRow, Outlook, Report, gather, leading};
+pub use report::{AnswerRow, CautionRow, FaultRow, LookRow, NextRow, Outlook, Report, gather, leading};
 pub use speaks::Speaks;

@@ -80,12 +80,38 @@ pub struct NextRow {
     pub id: String,
     /// The question.
     pub question: String,
+    /// The look that answers it together with others.
+    pub look: Option<LookRow>,
     /// Id of the first stage at which it can be answered.
     pub stage: String,
     /// Minutes it takes at its stage.
     pub minutes: f64,
     /// What it is expected to save, less what it takes, in the shop's money.
     pub worth: f64,
+}
+
+/// A look that is worth taking.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LookRow {
+    /// Its id.
+    pub id: String,
+    /// Its question.
+    pub question: String,
+    /// Ids of the other open questions that it answers.
+    pub with: Vec<String>,
+}
+
+impl NextRow {
+    /// The question in words: of a look, the look's own.
+    pub fn wording(&self) -> &str {
+        self.look.as_ref().map_or(&self.question, |look| &look.question)
+    }
+
+    /// Ids of all questions that are answered.
+    pub fn ids(&self) -> impl Iterator<Item = &str> {
+        let with = self.look.iter().flat_map(|look| &look.with).map(String::as_str);
+        std::iter::once(self.id.as_str()).chain(with)
+    }
 }
 
 /// What to do next.
@@ -225,11 +251,18 @@ fn outlook(knowledge: &Knowledge, step: Step) -> Outlook {
 }
 
 fn row(valued: &Valued) -> NextRow {
+    let others = valued.together.iter().map(|c| c.id).filter(|id| *id != valued.candidate.id);
+    let look = valued.look.map(|look| LookRow {
+        id: look.id.clone(),
+        question: look.question.clone(),
+        with: others.map(str::to_string).collect(),
+    });
     NextRow {
+        look,
         id: valued.candidate.id.to_string(),
         question: valued.candidate.ask.question.clone(),
         stage: valued.candidate.ask.stage.clone(),
-        minutes: valued.candidate.ask.minutes,
+        minutes: valued.own_minutes(),
         worth: valued.worth,
     }
 }
@@ -246,9 +279,8 @@ fn cautions(knowledge: &Knowledge, repairs: &[&Repair], outlook: &Outlook) -> Ve
         }
     };
     if let Outlook::Ask(list) | Outlook::Open(_, list) = outlook {
-        for question in list {
-            let ask = knowledge.ask(&question.id);
-            add(ask.map_or(&[], |a| a.cautions.as_slice()), &question.id);
+        for id in list.iter().flat_map(NextRow::ids) {
+            add(knowledge.ask(id).map_or(&[], |a| a.cautions.as_slice()), id);
         }
     }
     for repair in repairs {

@@ -83,7 +83,7 @@ fn in_short(report: &Report, text: &mut Text) {
     )));
     // While something is still worth asking, that comes before the work.
     let before = match &report.outlook {
-        Outlook::Ask(list) => list.first().map(|row| row.question.clone()),
+        Outlook::Ask(list) => list.first().map(|row| row.wording().to_string()),
         Outlook::Open(stage, _) => {
             let stage = report.knowledge.stages.iter().find(|s| s.id == *stage);
             stage.map(|s| format!("go on to “{}”.", s.name))
@@ -365,7 +365,7 @@ pub fn stop(best: Option<&NextRow>) -> String {
         None => "Nothing more can be asked at this stage or a later one that is open.".into(),
         Some(best) => format!(
             "No further question is worth its minutes. The best one left would be “{}” ({}).",
-            best.question,
+            best.wording(),
             minutes(best.minutes)
         ),
     }
@@ -378,7 +378,7 @@ fn questions(list: &[NextRow], title: &str, text: &mut Text) {
         text.item(
             2,
             Styled::new().muted(lead),
-            Styled::from(&row.question).muted(format!(" ({})", minutes(row.minutes))),
+            Styled::from(row.wording()).muted(format!(" ({})", minutes(row.minutes))),
         );
     }
     if rest > 0 {

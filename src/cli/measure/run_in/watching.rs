@@ -114,7 +114,7 @@ impl Person<'_> {
                 Some(reading(kind, &text).map(seen).into_iter().collect())
             }
             Reply::Side(Side::Unknown) => Some(Vec::new()),
-            Reply::Side(_) => None,
+            Reply::Side(_) | Reply::Several { .. } => None,
         })
     }
 }
