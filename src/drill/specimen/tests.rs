@@ -1,5 +1,3 @@
-#![allow(clippy::unwrap_used)]
-
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
