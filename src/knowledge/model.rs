@@ -800,6 +800,8 @@ impl Figure {
             | Figure::LowestCoil => Kind::Ratio,
         }
     }
+}
+
 /// Observations that are made in the same moment, with the same hands and instrument, and so are answered by
 /// one question. No observation belongs to two looks, and there is a stage at which all of them can be made.
 #[derive(Debug, Clone, PartialEq)]

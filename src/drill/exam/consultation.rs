@@ -67,8 +67,8 @@ struct Talk<'a, 'k, R> {
 }
 
 /// What is answered by putting a question.
-fn members<'v, 'k>(asked: &'v Valued<'k>) -> impl Iterator<Item = &'v Valued<'k>> {
-    std::iter::once(asked)
+fn members<'v, 'k>(asked: &'v Valued<'k>) -> impl Iterator<Item = Candidate<'k>> + use<'v, 'k> {
+    asked.together.iter().copied()
 }
 
 impl<'k, R: Rng> Talk<'_, 'k, R> {
@@ -76,12 +76,12 @@ impl<'k, R: Rng> Talk<'_, 'k, R> {
     fn put(&mut self, asked: &Valued<'k>) {
         self.latest.clear();
         for one in members(asked) {
-            let truth = match one.candidate.question {
+            let truth = match one.question {
                 Question::Factor(i) => self.specimen.factors[i],
                 Question::Observation(i) => self.specimen.observations[i],
             };
-            self.note(one.candidate.id, one.candidate.question, truth);
-            self.latest.push(one.candidate);
+            self.note(one.id, one.question, truth);
+            self.latest.push(one);
         }
     }
 
