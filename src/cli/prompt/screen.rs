@@ -344,7 +344,7 @@ fn drop_typed_ahead() -> Result<(), AskError> {
 
 #[cfg(test)]
 mod tests {
-    use super::fitting;
+    use super::{Several, fitting};
 
     #[test]
     fn what_none_means_is_said_at_every_width_and_the_keys_have_a_line_for_themselves() {
