@@ -115,11 +115,12 @@ impl<'k> Talk<'_, '_, 'k> {
             choices,
             text: Some(TextWanted::checked("a chance, such as 85 %", |t| chance(t).map(|_| ()))),
             side: Vec::new(),
+            ..Prompt::default()
         })?;
         Ok(match reply {
             Reply::Choice(i) => SURE.get(i).map(|(_, _, p)| *p),
             Reply::Text(typed) => chance(&typed).ok(),
-            Reply::Side(_) => None,
+            Reply::Several { .. } | Reply::Side(_) => None,
         })
     }
 

@@ -59,6 +59,7 @@ pub fn pick(prompter: &mut dyn Prompter, mut list: List) -> Result<Picked, Failu
             choices,
             text: (pages > 1).then(|| by_name(&list.entries)),
             side: vec![Side::Stop],
+            ..Prompt::default()
         })?;
         match reply {
             Reply::Choice(i) if i < count => return Ok(Picked::Entry(first + i)),
@@ -68,7 +69,7 @@ pub fn pick(prompter: &mut dyn Prompter, mut list: List) -> Result<Picked, Failu
                     return Ok(Picked::Entry(found));
                 }
             }
-            Reply::Side(_) => return Ok(Picked::Stop),
+            Reply::Several { .. } | Reply::Side(_) => return Ok(Picked::Stop),
             Reply::Choice(_) => return Ok(Picked::Back),
         }
     }

@@ -156,12 +156,12 @@ pub(super) fn play<'k, R: Rng>(
         };
         match assessment.step() {
             Step::Ask(list) => {
-                let worth = list.iter().flat_map(members).map(|v| v.candidate.question);
+                let worth = list.iter().flat_map(members).map(|c| c.question);
                 worth_asking.extend(worth);
                 let Some(best) = list.first() else { break assessment };
                 times_asked += 1;
                 minutes += best.minutes;
-                asked.extend(members(best).map(|v| (v.candidate.question, best.worth)));
+                asked.extend(members(best).map(|c| (c.question, best.worth)));
                 talk.put(best);
             }
             Step::Open(opening) => {
