@@ -61,6 +61,13 @@ impl<'a, 'k> Sheet<'a, 'k> {
         self.motor
     }
 
+    /// The numbers of armature slots that the motors of the knowledge have, each once, rising.
+    pub fn slot_counts(&self) -> Vec<u32> {
+        let counts: std::collections::BTreeSet<u32> =
+            self.knowledge.motors.iter().map(|m| m.slots).filter(|s| *s >= 3).collect();
+        counts.into_iter().collect()
+    }
+
     /// Whether somebody can be asked.
     pub fn can_ask(&self) -> bool {
         self.asker.is_some()

@@ -15,9 +15,6 @@ use crate::present::measure::Outcome;
 use crate::present::spectrum_plot::{SpectrumPlot, draw};
 use crate::present::text::Styled;
 
-/// Bars to think of where the motor's are not known: those of nearly all small two-pole motors.
-const USUAL_BARS: [u32; 3] = [3, 5, 7];
-
 /// The options.
 #[derive(Debug, Clone, Default, PartialEq, clap::Args)]
 pub struct Args {
@@ -59,7 +56,7 @@ pub fn run(args: &Args, sheet: &mut Sheet) -> Result<Outcome, Halt> {
         let failure = Failure::input("--forward and --reverse are the same recording");
         return Err(failure.help("Record once more with the leads crossed, at the same voltage.").into());
     }
-    let thought_of = bars.map_or(USUAL_BARS.to_vec(), |k| vec![k]);
+    let thought_of = bars.map_or(sheet.slot_counts(), |k| vec![k]);
     let shaft = shaft_speed(&compared, &forward.steady, &thought_of, rpm, &settings).map_err(wrong)?;
     let settled = shaft.as_ref().and_then(|s| s.settled);
     let click = settled.and_then(|speed| {

@@ -1,11 +1,11 @@
 //! The dial as a finished picture, true to its angles.
 
 use svg::Node;
-use svg::node::element::{Group, Line, Path};
+use svg::node::element::{Group, Path};
 
 use super::{Dial, degrees, sense};
 use crate::bench::timing::Turn;
-use crate::present::svg::canvas::{Align, circle, document, n, polygon, rect, text};
+use crate::present::svg::canvas::{Align, circle, document, line, n, polygon, rect, text};
 use crate::present::svg::palette;
 use crate::present::svg::text::Font;
 
@@ -71,16 +71,6 @@ fn arc(radius: f64, from: f64, to: f64) -> String {
 
 fn line_only(path: Path, stroke: &str, width: f64) -> Path {
     path.set("fill", "none").set("stroke", stroke).set("stroke-width", width)
-}
-
-fn line(from: (f64, f64), to: (f64, f64), stroke: &str, width: f64) -> Line {
-    Line::new()
-        .set("x1", n(from.0))
-        .set("y1", n(from.1))
-        .set("x2", n(to.0))
-        .set("y2", n(to.1))
-        .set("stroke", stroke)
-        .set("stroke-width", width)
 }
 
 /// A head for an arrow that runs along a circle and ends at an angle.

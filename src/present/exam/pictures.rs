@@ -1,11 +1,11 @@
 //! The pictures of an examination. Each says in words, for those who can't see it, what it shows.
 
 use svg::Node;
-use svg::node::element::{Group, Line, Path};
+use svg::node::element::{Group, Path};
 
 use super::{Sheet, rate, share};
 use crate::drill::exam::Calibration;
-use crate::present::svg::canvas::{Align, circle, document, n, rect, text, titled};
+use crate::present::svg::canvas::{Align, circle, document, line, n, rect, text, titled};
 use crate::present::svg::palette::{self, INK, RULE, SHADE, SOFT_INK};
 use crate::present::svg::text::Font;
 
@@ -19,16 +19,6 @@ const ROW: f64 = 22.0;
 /// Faults in the picture of bars, and in the table of confusions.
 const FAULTS: usize = 25;
 const SIDE: usize = 12;
-
-fn line(from: (f64, f64), to: (f64, f64), stroke: &str, width: f64) -> Line {
-    Line::new()
-        .set("x1", n(from.0))
-        .set("y1", n(from.1))
-        .set("x2", n(to.0))
-        .set("y2", n(to.1))
-        .set("stroke", stroke)
-        .set("stroke-width", width)
-}
 
 fn strong() -> &'static str {
     palette::group(4)

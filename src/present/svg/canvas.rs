@@ -1,6 +1,6 @@
 //! The few elements that the pictures are made of.
 
-use svg::node::element::{Circle, Description, Element, Group, Path, Rectangle, Style, Title};
+use svg::node::element::{Circle, Description, Element, Group, Line, Path, Rectangle, Style, Title};
 use svg::node::{Text, Value};
 use svg::{Document, Node};
 
@@ -29,6 +29,17 @@ impl Set for Element {
         self.assign(name, value);
         self
     }
+}
+
+/// A straight stroke.
+pub fn line(from: (f64, f64), to: (f64, f64), stroke: &str, width: f64) -> Line {
+    Line::new()
+        .set("x1", n(from.0))
+        .set("y1", n(from.1))
+        .set("x2", n(to.0))
+        .set("y2", n(to.1))
+        .set("stroke", stroke)
+        .set("stroke-width", width)
 }
 
 /// A number of the picture, to a tenth of a unit.
