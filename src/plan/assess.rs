@@ -6,6 +6,7 @@ use super::Known;
 use super::looks::in_order;
 use super::questions::{Candidate, Opening, Ranking, Situation, Valued};
 use super::scopes::{self, ScopeModel, ScopeRow};
+use super::stages;
 use crate::inference::{Engine, InferenceError, Limits, Question};
 use crate::knowledge::{Knowledge, Motor, Repair};
 use crate::network::{BeliefNet, Evidence};
@@ -202,13 +203,25 @@ impl<'p, 'k> Assessment<'p, 'k> {
         let here: Vec<Valued<'k>> = ranking.here.iter().filter(|v| worth(v)).cloned().collect();
         let rate_here = here.first().map(|v| v.rate(shop.labour_per_minute));
         match (rate_here, opening) {
-            (Some(rate), Some(opening)) if opening.rate > rate => Step::Open(opening.clone()),
+            (Some(rate), Some(opening)) if opening.rate > rate => self.enter(opening, &ranking),
             (Some(_), _) => Step::Ask(here),
-            (None, Some(opening)) => Step::Open(opening.clone()),
+            (None, Some(opening)) => self.enter(opening, &ranking),
             (None, None) => self.settle_first(&ranking).unwrap_or_else(|| {
                 Step::Stop(ranking.here.first().cloned().map_or(Stop::NothingLeft, Stop::NotWorthIt))
             }),
         }
+    }
+
+    /// Goes on to a stage, or first puts the questions whose answers could forbid that.
+    fn enter(&self, opening: &Opening<'k>, ranking: &Ranking<'k>) -> Step<'k> {
+        let moment = &self.moment;
+        let stage = &self.knowledge().stages[opening.stage];
+        let gates: Vec<&str> = stages::unsettled(self.knowledge(), stage, moment.stage, &moment.known)
+            .map(|(id, _)| id)
+            .collect();
+        let first: Vec<Valued<'k>> =
+            ranking.here.iter().filter(|v| gates.iter().any(|id| v.answers(id))).cloned().collect();
+        if first.is_empty() { Step::Open(opening.clone()) } else { Step::Ask(first) }
     }
 
     /// A question that has to be put before the best scope is decided on, however little it is worth.
@@ -221,6 +234,6 @@ impl<'p, 'k> Assessment<'p, 'k> {
         }
         let opening = ranking.openings.iter().find(|o| o.questions.iter().any(|v| asks(&v)))?;
         let questions = opening.questions.iter().filter(asks).cloned().collect();
-        Some(Step::Open(Opening { questions, ..opening.clone() }))
+        Some(self.enter(&Opening { questions, ..opening.clone() }, ranking))
     }
 }

@@ -226,15 +226,7 @@ impl<'a, 'k> Situation<'a, 'k> {
     fn opening(&self, goal: usize, questions: Vec<Valued<'k>>, before: &Ranking) -> Option<Opening<'k>> {
         let shop = &self.knowledge.shop;
         let labour = shop.labour_per_minute;
-        let mut counted: Vec<&Valued> =
-            questions.iter().filter(|v| v.worth > 0.0).take(COUNTED_AT_A_STAGE).collect();
-        if counted.is_empty() {
-            counted.extend(questions.first());
-        }
-        let best = counted.first()?;
-        // Savings overlap, so only the best one counts; what the next ones tell comes on top.
-        let bits: f64 = counted.iter().map(|v| v.bits).sum();
-        let asked: f64 = counted.iter().map(|v| v.minutes).sum();
+        let (brought, asked) = self.bring(questions.iter())?;
         // The way costs only what the best scope would not have to go anyway.
         let way = stages::way(self.knowledge, self.stage, goal);
         let faults = &self.engine.posterior().faults;
@@ -242,19 +234,38 @@ impl<'a, 'k> Situation<'a, 'k> {
         let there_and_back = (way.minutes + way.minutes_back) * labour;
         let extra = (there_and_back - (now - there)).max(0.0);
         let stage = self.knowledge.stage_index(&way.through.first()?.id)?;
-        let gross = best.saving + bits * shop.worth_per_bit - self.given_up(stage, before);
+        let gross = brought - self.given_up(stage, before);
         let worth = gross - extra - asked * labour;
         let rate = gross / (asked + extra / labour.max(1e-9)).max(1e-3);
         Some(Opening { stage, goal, minutes: way.minutes, worth, rate, questions })
     }
 
-    /// What is given up by entering a stage now: the worth of the best question that can't be put from there on,
-    /// the way to it paid.
-    fn given_up(&self, stage: usize, before: &Ranking) -> f64 {
+    /// What the best of some questions, sorted, bring together before their minutes, and those minutes. Savings
+    /// overlap, so only that of the best one counts; what the next ones tell comes on top.
+    fn bring<'v>(&self, questions: impl Iterator<Item = &'v Valued<'k>> + Clone) -> Option<(f64, f64)>
+    where
+        'k: 'v,
+    {
+        let best = questions.clone().next()?;
+        let mut counted: Vec<&Valued> = questions.filter(|v| v.worth > 0.0).take(COUNTED_AT_A_STAGE).collect();
+        if counted.is_empty() {
+            counted.push(best);
+        }
+        let bits: f64 = counted.iter().map(|v| v.bits).sum();
+        let minutes = counted.iter().map(|v| v.minutes).sum();
+        Some((counted[0].saving + bits * self.knowledge.shop.worth_per_bit, minutes))
+    }
+
+    /// What is given up by entering a stage now: the worth of the best questions that can't be put any more from
+    /// there on, the way to them paid.
+    fn given_up(&self, stage: usize, before: &Ranking<'k>) -> f64 {
+        let labour = self.knowledge.shop.labour_per_minute;
         let over = |v: &&Valued| stages::last(self.knowledge, v.candidate.ask) < stage;
-        let best = |list: &[Valued]| list.iter().filter(over).map(|v| v.worth).fold(0.0, f64::max);
+        let lost = |list: &[Valued<'k>]| {
+            self.bring(list.iter().filter(over)).map_or(0.0, |(brought, asked)| (brought - asked * labour).max(0.0))
+        };
         let passed_over = before.openings.iter().filter(|o| o.goal < stage);
-        passed_over.map(|o| best(&o.questions).min(o.worth)).fold(best(&before.here), f64::max)
+        passed_over.map(|o| lost(&o.questions).min(o.worth)).fold(lost(&before.here), f64::max)
     }
 
     /// Values one question at a stage by the fault marginals after each answer; `now` is what the best

@@ -36,6 +36,20 @@ pub fn forbidden<'k>(way: &Way<'k>, motor: Option<&Motor>, known: &Known) -> Opt
     })
 }
 
+/// What has to be known before a stage is entered, and is not: what could forbid it, as long as it can be asked
+/// at the stage (index) where the motor is now. With each the reason.
+pub fn unsettled<'k>(
+    knowledge: &'k Knowledge,
+    stage: &'k Stage,
+    at: usize,
+    known: &'k Known,
+) -> impl Iterator<Item = (&'k str, &'k str)> {
+    let gates = stage.not_when.iter().map(|forbid| (forbid.when.answer.as_str(), forbid.reason.as_str()));
+    gates.filter(move |(id, _)| {
+        !known.asked(id) && knowledge.ask(id).is_some_and(|ask| can_ask(knowledge, ask, at, known))
+    })
+}
+
 /// Why a stage that takes the motor apart is closed to this motor for good, if it is.
 pub fn closed<'k>(stage: &'k Stage, motor: Option<&Motor>, known: &Known) -> Option<&'k str> {
     if !stage.opens {
