@@ -216,7 +216,8 @@ impl<'p, 'k> Assessment<'p, 'k> {
     fn enter(&self, opening: &Opening<'k>, ranking: &Ranking<'k>) -> Step<'k> {
         let moment = &self.moment;
         let stage = &self.knowledge().stages[opening.stage];
-        let gates: Vec<&str> = stages::unsettled(self.knowledge(), stage, moment.stage, &moment.known)
+        let motor = moment.motor.as_deref();
+        let gates: Vec<&str> = stages::unsettled(self.knowledge(), stage, moment.stage, motor, &moment.known)
             .map(|(id, _)| id)
             .collect();
         let first: Vec<Valued<'k>> =

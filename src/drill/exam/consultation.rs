@@ -1,12 +1,16 @@
 //! One simulated consultation: the owner tells, the expert asks, and what comes of it is set against the truth.
 
+use std::borrow::Cow;
+
 use rand::Rng;
+use rand::seq::IndexedRandom;
 
 use super::world::answered;
 use crate::drill::specimen::Specimen;
 use crate::inference::{Engine, InferenceError, Limits, Question};
+use crate::knowledge::{Knowledge, Motor};
 use crate::network::{BeliefNet, Evidence};
-use crate::plan::Known;
+use crate::plan::{Known, stages};
 use crate::plan::assess::{Assessment, Moment, Planner, Step};
 use crate::plan::questions::{Candidate, Valued};
 use crate::plan::scopes::{ScopeModel, models, price, wanted_cured};
@@ -72,23 +76,25 @@ fn members<'v, 'k>(asked: &'v Valued<'k>) -> impl Iterator<Item = Candidate<'k>>
 }
 
 impl<'k, R: Rng> Talk<'_, 'k, R> {
-    /// Puts a question and notes what is answered.
+    /// Puts a question and notes what is answered. A wrong answer to a look is wrong in one of its entries.
     fn put(&mut self, asked: &Valued<'k>) {
         self.latest.clear();
-        for one in members(asked) {
+        let wrong = self.rng.random_range(0..asked.together.len().max(1));
+        for (place, one) in members(asked).enumerate() {
             let truth = match one.question {
                 Question::Factor(i) => self.specimen.factors[i],
                 Question::Observation(i) => self.specimen.observations[i],
             };
-            self.note(one.id, one.question, truth);
+            let careless = if place == wrong { self.careless } else { 0.0 };
+            self.note(one.id, one.question, truth, careless);
             self.latest.push(one);
         }
     }
 
-    /// Notes an answer, as somebody gives it who may be careless.
-    fn note(&mut self, id: &str, question: Question, truth: usize) {
+    /// Notes an answer, as somebody gives it who errs with this chance.
+    fn note(&mut self, id: &str, question: Question, truth: usize, careless: f64) {
         let states = self.planner.knowledge.states(id).unwrap_or_default();
-        let state = answered(truth, states.len(), self.careless, self.rng);
+        let state = answered(truth, states.len(), careless, self.rng);
         let weights = (0..states.len()).map(|s| f64::from(u8::from(s == state))).collect();
         *slot(&mut self.moment.evidence, question) = Some(weights);
         if let Some((name, _)) = states.get(state) {
@@ -131,16 +137,18 @@ pub(super) struct Extras {
 pub(super) fn play<'k, R: Rng>(
     planner: &Planner<'k>,
     specimen: &Specimen,
+    motor: Option<&'k Motor>,
     careless: f64,
     rng: &mut R,
     extras: Extras,
 ) -> Result<Played<'k>, InferenceError> {
     let (knowledge, net) = (planner.knowledge, &planner.net);
-    let moment = Moment { motor: None, stage: 0, known: Known::default(), evidence: Evidence::none(net) };
+    let motor = motor.map(Cow::Borrowed);
+    let moment = Moment { motor: motor.clone(), stage: 0, known: Known::default(), evidence: Evidence::none(net) };
     let mut talk = Talk { planner, specimen, careless, rng, moment, latest: Vec::new() };
     for (id, state) in specimen.complaints(knowledge, net, TOLD) {
         if let Some(place) = net.observations.iter().position(|o| o.id == id) {
-            talk.note(&id, Question::Observation(place), state);
+            talk.note(&id, Question::Observation(place), state, careless);
         }
     }
     let (mut asked, mut worth_asking) = (Vec::new(), Vec::new());
@@ -160,7 +168,7 @@ pub(super) fn play<'k, R: Rng>(
                 worth_asking.extend(worth);
                 let Some(best) = list.first() else { break assessment };
                 times_asked += 1;
-                minutes += best.minutes;
+                minutes += best.own_minutes();
                 asked.extend(members(best).map(|c| (c.question, best.worth)));
                 talk.put(best);
             }
@@ -176,8 +184,16 @@ pub(super) fn play<'k, R: Rng>(
     worth_asking.dedup();
     let best = end.scope_rows().into_iter().find(|r| r.blocked.is_none());
     let scope = best.and_then(|b| end.scopes.iter().position(|s| s.scope.id == b.id)).unwrap_or(0);
-    let bill = Bill::new(planner, specimen);
+    let bill = Bill::new(planner, specimen, motor.as_ref());
     let stage = end.moment.stage;
+    if std::env::var("DBG").is_ok() {
+        let top: Vec<String> = end.ranked().iter().take(4).map(|i| format!("{}={:.2}", net.faults[*i].id, end.faults()[*i])).collect();
+        let truth: Vec<String> = specimen.present().map(|i| format!("{}={:.2}#{}", net.faults[i].id, end.faults()[i], end.ranked().iter().position(|r| *r==i).unwrap()+1)).collect();
+        let told: Vec<String> = specimen.complaints(knowledge, net, TOLD).iter().map(|c| c.0.clone()).collect();
+        let ab: Vec<String> = asked.iter().map(|(q,_)| match q { Question::Factor(i) => format!("{}={}", net.factors[*i].id, net.factors[*i].states[specimen.factors[*i]]), Question::Observation(i) => format!("{}={}", net.observations[*i].id, net.observations[*i].states[specimen.observations[*i]])}).collect();
+        let left: Vec<String> = specimen.observations.iter().enumerate().filter(|(i,s)| **s!=0 && end.moment.evidence.observations[*i].is_none()).map(|(i,s)| format!("{}={}", net.observations[i].id, net.observations[i].states[*s])).collect();
+        eprintln!("CASE {}\ttruth {truth:?}\ttop {top:?}\ttold {told:?}\tstage {stage} times {times_asked} min {minutes:.0}\n   asked {}\n   left {}\n", if end.ranked()[0]==specimen.present().next().unwrap_or(999) {"ok"} else {"MISS"}, ab.join(" "), left.join(" "));
+    }
     Ok(Played {
         truth: specimen.present().collect(),
         faults: end.faults().to_vec(),
@@ -216,12 +232,12 @@ struct Bill<'a, 'k> {
 }
 
 impl<'a, 'k> Bill<'a, 'k> {
-    fn new(planner: &'a Planner<'k>, specimen: &Specimen) -> Self {
+    fn new(planner: &'a Planner<'k>, specimen: &Specimen, motor: Option<&Cow<'k, Motor>>) -> Self {
         let (knowledge, net) = (planner.knowledge, &planner.net);
         let chances: Vec<f64> = specimen.faults.iter().map(|f| f64::from(u8::from(*f))).collect();
         let known = everything(net, specimen);
         let wanted = wanted_cured(net, &told(planner, specimen));
-        let scopes = models(knowledge, net, None, &known, &wanted);
+        let scopes = models(knowledge, net, motor, &known, &wanted);
         let forbidden = scopes.iter().map(|s| s.blocked(&known, &chances).is_some()).collect();
         Bill { planner, scopes, chances, forbidden }
     }
@@ -286,6 +302,19 @@ fn stand_first(planner: &Planner, specimen: &Specimen) -> Result<bool, Inference
     let least = specimen.present().map(|j| faults[j]).fold(f64::INFINITY, f64::min);
     let above = (0..faults.len()).filter(|j| !specimen.faults[*j] && faults[*j] >= least).count();
     Ok(above == 0)
+}
+
+/// A motor of the knowledge base that may be opened if the specimen can be, and only then.
+pub(super) fn motor_for<'k, R: Rng>(
+    knowledge: &'k Knowledge,
+    net: &BeliefNet,
+    specimen: &Specimen,
+    rng: &mut R,
+) -> Option<&'k Motor> {
+    let known = everything(net, specimen);
+    let sealed = knowledge.stages.iter().any(|s| stages::closed(s, None, &known).is_some());
+    let fitting: Vec<&Motor> = knowledge.motors.iter().filter(|m| m.rebuildable != sealed).collect();
+    fitting.choose(rng).copied()
 }
 
 /// Everything that could be answered about a motor.

@@ -1,11 +1,10 @@
 //! The examination itself: every consultation of a plan, in parallel.
 
 use rand::SeedableRng;
-use rand::seq::IndexedRandom;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-use super::consultation::{Extras, Played, play};
+use super::consultation::{Extras, Played, motor_for, play};
 use super::marks::Marks;
 use super::plan::{Condition, Kind, Plan};
 use super::sensitivity::{Sensitivity, weigh};
@@ -126,15 +125,16 @@ fn consultations<'k>(
     let played = |maker: &Maker, number: usize| {
         let mut rng = stream(plan.seed, kind, Use::Motor, number);
         let mut specimen = maker.draw(&mut rng).map_err(no_motor)?;
+        let motor = motor_for(planner.knowledge, &planner.net, &specimen, &mut rng);
         if condition.physics
-            && let Some(motor) = planner.knowledge.motors.choose(&mut rng)
+            && let Some(motor) = motor
         {
             let bodied = specimen.physical(planner.knowledge, &planner.net, motor, &mut rng);
             specimen = bodied.map_err(|why| ExamError::Numbers { motor: motor.id.clone(), why })?;
         }
         let mut rng = stream(plan.seed, kind, Use::Answers, number);
         let extras = Extras { keep: number < keep, all_asked: detailed && condition.sigma <= 0.0 };
-        let played = play(planner, &specimen, condition.careless, &mut rng, extras)?;
+        let played = play(planner, &specimen, motor, condition.careless, &mut rng, extras)?;
         done();
         Ok(played)
     };
