@@ -156,7 +156,10 @@ pub(super) fn play<'k, R: Rng>(
     let end = loop {
         let assessment = match planner.assess(talk.moment.clone()) {
             Ok(assessment) => assessment,
-            Err(InferenceError::ImpossibleEvidence { .. }) if !talk.latest.is_empty() => {
+            // What nobody can think through is left out again, as what contradicts itself is.
+            Err(InferenceError::ImpossibleEvidence { .. } | InferenceError::TooLarge { .. })
+                if !talk.latest.is_empty() =>
+            {
                 taken_back += talk.take_back();
                 continue;
             }
@@ -210,7 +213,7 @@ pub(super) fn play<'k, R: Rng>(
         broken: is_broken(&end, scope),
         forbidden: bill.forbidden[scope],
         taken_back,
-        all_asked: extras.all_asked.then(|| stand_first(planner, specimen)).transpose()?,
+        all_asked: if extras.all_asked { stand_first(planner, specimen)? } else { None },
         end: extras.keep.then_some(end.moment),
     })
 }
@@ -286,8 +289,9 @@ impl<'a, 'k> Bill<'a, 'k> {
     }
 }
 
-/// Whether all faults would stand at the head if everything had been asked.
-fn stand_first(planner: &Planner, specimen: &Specimen) -> Result<bool, InferenceError> {
+/// Whether all faults would stand at the head if everything had been asked; none where that is too much to think
+/// through.
+fn stand_first(planner: &Planner, specimen: &Specimen) -> Result<Option<bool>, InferenceError> {
     let net = &planner.net;
     let plain =
         |state: &usize, states: usize| Some((0..states).map(|s| f64::from(u8::from(s == *state))).collect());
@@ -297,11 +301,14 @@ fn stand_first(planner: &Planner, specimen: &Specimen) -> Result<bool, Inference
             .map(|(o, s)| plain(s, o.states.len()))
             .collect(),
     };
-    let engine = Engine::compile(net, &evidence, &Limits::default())?;
+    let engine = match Engine::compile(net, &evidence, &Limits::default()) {
+        Err(InferenceError::TooLarge { .. }) => return Ok(None),
+        engine => engine?,
+    };
     let faults = &engine.posterior().faults;
     let least = specimen.present().map(|j| faults[j]).fold(f64::INFINITY, f64::min);
     let above = (0..faults.len()).filter(|j| !specimen.faults[*j] && faults[*j] >= least).count();
-    Ok(above == 0)
+    Ok(Some(above == 0))
 }
 
 /// A motor of the knowledge base that may be opened if the specimen can be, and only then.
