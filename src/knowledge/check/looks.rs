@@ -10,7 +10,7 @@ use crate::knowledge::raw::RawLook;
 use crate::knowledge::source::{EntryRef, Trail};
 
 /// More cannot be taken in at one look, nor listed on one screen.
-const MOST: usize = 10;
+const MOST: usize = 12;
 
 impl Context<'_> {
     pub fn look(&mut self, raw: &RawLook, at: &Trail) -> Look {
