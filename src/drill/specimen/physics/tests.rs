@@ -64,7 +64,7 @@ fn faults_show_where_they_must() {
     }
 }
 
-/// Healthy motors read as healthy. The two figures of single coils have edges at one deviation of theirs.
+/// Healthy motors read as healthy. The two figures of single coils have edges at two deviations of theirs.
 #[test]
 fn healthy_motors_are_in_the_normal_band() {
     let k = builtin(&BenchUnits).unwrap();
