@@ -52,6 +52,19 @@ pub struct Lesson {
     pub words: Vec<Word>,
     /// Ids of the cautions that have to be named before the work.
     pub cautions: Vec<String>,
+    /// Stages that must not be entered before a while has passed.
+    pub too_soon: Vec<TooSoon>,
+}
+
+/// A stage that must not be entered yet, because of how the motor came in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TooSoon {
+    /// Id of the stage.
+    pub stage: String,
+    /// Minutes since the motor came in, before which the hand is stopped.
+    pub minutes: f64,
+    /// What would happen.
+    pub why: String,
 }
 
 /// A wrong answer of the owner.
@@ -109,6 +122,9 @@ pub struct Course {
     pub lessons: Vec<String>,
     /// Mark from which a lesson is passed, from 0 to 1.
     pub pass: f64,
+    /// The chance that the trainee's own evidence has to give to what was wrong, or what the expert's evidence gives
+    /// to it where that is less. 0 where any guess will do.
+    pub support: f64,
     /// How much each part of the mark counts; they sum to 1.
     pub weights: Weights,
     /// What a risk that was taken costs of the mark for safety.

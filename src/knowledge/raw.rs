@@ -341,6 +341,12 @@ raw! {
         #[serde(default)] teaches: Vec<String>,
         #[serde(default)] words: Vec<RawWord>,
         #[serde(default)] cautions: Vec<String>,
+        #[serde(default)] too_soon: Vec<RawTooSoon>,
+    }
+    RawTooSoon {
+        enter: String,
+        minutes: f64,
+        #[serde(default)] why: String,
     }
     RawMisleading {
         answer: String,
@@ -364,6 +370,7 @@ raw! {
         #[serde(default)] title: String,
         #[serde(default)] lessons: Vec<String>,
         pass: Scalar,
+        support: Option<Scalar>,
         weights: RawWeights,
         per_risk: Scalar,
         per_hint: Scalar,

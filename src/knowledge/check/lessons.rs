@@ -64,7 +64,23 @@ impl Context<'_> {
             teaches: self.some_texts(&raw.teaches, at, "teaches", "what it teaches"),
             words: self.words(&raw.words, &at.key("words")),
             cautions: self.ids(&draft.cautions, &raw.cautions, &at.key("cautions"), "caution"),
+            too_soon: self.too_soon(&raw.too_soon, &at.key("too-soon")),
         }
+    }
+
+    fn too_soon(&mut self, list: &[RawTooSoon], at: &Trail) -> Vec<TooSoon> {
+        let draft = self.draft;
+        let mut out = Vec::new();
+        for (i, raw) in list.iter().enumerate() {
+            let at = at.item(i);
+            self.knows(&draft.stages, &raw.enter, &at.key("enter"), "stage");
+            out.push(TooSoon {
+                stage: raw.enter.clone(),
+                minutes: self.positive(raw.minutes, &at.key("minutes"), "the time"),
+                why: self.text(&raw.why, &at.key("why"), "why it is too soon"),
+            });
+        }
+        out
     }
 
     /// Texts of which there has to be at least one.

@@ -139,7 +139,7 @@ fn paths(knowledge: &Knowledge, path: &Path, title: &str) -> Vec<Text> {
         for row in part {
             table.row(vec![
                 short(&act(knowledge, &row.act), 29).into(),
-                short(&outcome(knowledge, &row.act, &row.outcome), 20).into(),
+                short(&outcome(knowledge, &row.outcome), 20).into(),
                 super::task::spent(row.minutes).into(),
                 weight(row),
                 percent(row.support).into(),
@@ -292,10 +292,27 @@ fn mark(d: &Debrief) -> Text {
         text.para(format!("Less what these cost: {}.", lost.join(", ")));
     }
     let verdict = if m.passed { Styled::new().good("passed") } else { Styled::new().warn("not passed yet") };
+    if let Some(words) = lucky(d) {
+        text.item(0, Styled::new().warn("! "), words);
+    }
     text.para(
         Styled::new().strong(format!("All in all: {} of 100, ", points(m.whole))).then(verdict).plain("."),
     );
     text
+}
+
+/// Why somebody who was right has not passed: the evidence does not bear it.
+fn lucky(d: &Debrief) -> Option<String> {
+    let right = d.truth.iter().all(|t| d.named.iter().any(|n| n.0 == *t && n.1 >= 0.5));
+    let right = right && !d.named.iter().any(|n| n.1 >= 0.5 && !n.2);
+    let words = match right {
+        true => "Right, but your evidence supported only",
+        false => "Your evidence supported what was true with only",
+    };
+    let (support, needed) = (percent(d.mark.support), percent(d.mark.needed));
+    let words =
+        format!("{words} {support}. To pass it takes {needed}: look and measure until it is no guess.");
+    (!d.mark.is_sound()).then_some(words)
 }
 
 /// What stays in sight at the end, in a few lines.
@@ -304,8 +321,13 @@ pub fn in_short(knowledge: &Knowledge, debrief: &Debrief) -> Text {
     let truth: Vec<&str> = debrief.truth.iter().map(|id| fault_name(knowledge, id)).collect();
     let truth = if truth.is_empty() { "nothing was wrong".to_owned() } else { truth.join(", ") };
     let verdict = if debrief.mark.passed { "passed" } else { "not passed yet" };
+    let luck = if debrief.mark.is_sound() {
+        String::new()
+    } else {
+        format!(" (your evidence supported only {})", percent(debrief.mark.support))
+    };
     text.para(format!(
-        "Truth: {truth}. Mark: {:.0} of 100, {verdict}. {}; {} for you, {} for the expert.",
+        "Truth: {truth}. Mark: {:.0} of 100, {verdict}{luck}. {}; {} for you, {} for the expert.",
         debrief.mark.whole * 100.0,
         plural(debrief.own.risks, "risk", "risks"),
         minutes(debrief.own.minutes),

@@ -134,7 +134,7 @@ fn walk(knowledge: &Knowledge, lesson: &Lesson, expert: &Session, best: &[Verdic
             @for done in expert.done() {
                 tr {
                     td { (super::act(knowledge, &done.act)) }
-                    td { (super::outcome(knowledge, &done.act, &done.outcome)) }
+                    td { (super::outcome(knowledge, &done.outcome)) }
                     td.n { @if done.minutes > 0.0 { (format!("{:.1}", done.minutes)) } }
                 }
             }
