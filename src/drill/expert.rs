@@ -63,19 +63,21 @@ pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k
         .collect();
     let mut ranking = assessment.ranking();
     ranking.openings.retain(|o| !shut.contains(&o.stage));
-    if is_settled(assessment.faults()) {
-        // Nothing is asked and no screw is touched for what is as good as certain, except what the work itself
-        // calls for.
+    // For what is as good as certain no screw is touched and in the end nothing is asked, except what the work
+    // itself calls for.
+    if is_settled(assessment.faults(), DOUBT / 2.0) {
         ranking.here.iter_mut().for_each(|v| v.worth = f64::NEG_INFINITY);
+    }
+    if is_settled(assessment.faults(), DOUBT) {
         ranking.openings.iter_mut().for_each(|o| o.worth = f64::NEG_INFINITY);
     }
     assessment.decide(ranking)
 }
 
 /// Whether nothing is left in doubt: some fault is as good as certain, and no other is to be reckoned with.
-fn is_settled(faults: &[f64]) -> bool {
-    let doubtful = faults.iter().any(|p| (DOUBT..1.0 - DOUBT).contains(p));
-    !doubtful && faults.iter().any(|p| *p >= 1.0 - DOUBT)
+fn is_settled(faults: &[f64], doubt: f64) -> bool {
+    let doubtful = faults.iter().any(|p| (doubt..1.0 - doubt).contains(p));
+    !doubtful && faults.iter().any(|p| *p >= 1.0 - doubt)
 }
 
 /// What has to be known before a stage (index) is entered, and is not: the first question, and why it matters.

@@ -7,7 +7,7 @@ use rand_chacha::ChaCha8Rng;
 use super::specimen::{Specimen, Wanted, Wish, WishError};
 use super::written::{calm, write};
 use crate::case::Answer;
-use crate::knowledge::{Knowledge, Lesson, Misleading, Motor, TooSoon, Trap, Word};
+use crate::knowledge::{Knowledge, Lesson, Misleading, Motor, TooSoon, Trap, Why, Word};
 use crate::network::{BeliefNet, Parent};
 use crate::plan::assess::Planner;
 
@@ -45,6 +45,8 @@ pub struct Task<'k> {
     pub traps: &'k [Trap],
     /// What is known afterwards.
     pub teaches: &'k [String],
+    /// Why it was so, in the words of the lesson.
+    pub why: Option<&'k Why>,
     /// Words of the trade that come up.
     pub words: &'k [Word],
     /// Ids of the cautions that have to be named.
@@ -122,6 +124,7 @@ impl<'k> Task<'k> {
             hint: Hint::Words(&lesson.hint),
             traps: &lesson.traps,
             teaches: &lesson.teaches,
+            why: lesson.why.as_ref(),
             words: &lesson.words,
             cautions: lesson.cautions.clone(),
             too_soon: &lesson.too_soon,
@@ -193,6 +196,7 @@ impl<'k> Task<'k> {
             hint,
             traps: &[],
             teaches: &[],
+            why: None,
             words: &[],
             cautions: Vec::new(),
             too_soon: &[],
@@ -206,6 +210,14 @@ impl<'k> Task<'k> {
         match self.misleading.iter().find(|m| m.answer == id) {
             Some(lie) => Some(Answer::State(lie.says)),
             None => self.specimen.answer(knowledge, net, id),
+        }
+    }
+
+    /// What the owner says first; somebody without a complaint asks for a look.
+    pub fn story_or_plea(&self) -> String {
+        match self.story.as_slice() {
+            [] => "Could you have a look at it?".to_owned(),
+            parts => parts.join("; "),
         }
     }
 

@@ -48,12 +48,27 @@ pub struct Lesson {
     pub traps: Vec<Trap>,
     /// What is known afterwards.
     pub teaches: Vec<String>,
+    /// Why it was so, from the cause to the cure; none where the knowledge's own words are enough.
+    pub why: Option<Why>,
     /// Words of the trade that come up, in plain words.
     pub words: Vec<Word>,
     /// Ids of the cautions that have to be named before the work.
     pub cautions: Vec<String>,
     /// Stages that must not be entered before a while has passed.
     pub too_soon: Vec<TooSoon>,
+}
+
+/// A fault explained, each in one to three plain sentences.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Why {
+    /// What brought it about.
+    pub cause: String,
+    /// What it did, and how that shows.
+    pub signs: String,
+    /// What puts it right, and why that is enough.
+    pub cure: String,
+    /// Why an expert looks in this order.
+    pub order: String,
 }
 
 /// A stage that must not be entered yet, because of how the motor came in.

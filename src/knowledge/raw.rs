@@ -339,9 +339,16 @@ raw! {
         #[serde(default)] hint: String,
         #[serde(default)] traps: Vec<RawTrap>,
         #[serde(default)] teaches: Vec<String>,
+        why: Option<RawWhy>,
         #[serde(default)] words: Vec<RawWord>,
         #[serde(default)] cautions: Vec<String>,
         #[serde(default)] too_soon: Vec<RawTooSoon>,
+    }
+    RawWhy {
+        #[serde(default)] cause: String,
+        #[serde(default)] signs: String,
+        #[serde(default)] cure: String,
+        #[serde(default)] order: String,
     }
     RawTooSoon {
         enter: String,

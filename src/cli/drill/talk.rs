@@ -142,7 +142,8 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
         let cost = format!("costs {:.0} points", self.course.per_hint * 100.0);
         choices.push(Choice { note: cost.clone(), ..Choice::new("coach", "Ask the coach") });
         choices.push(Choice { note: cost, ..Choice::new("hint", "Read the hint") });
-        choices.push(Choice::new("known", "What is known so far"));
+        let words = if self.session.task.words.is_empty() { "" } else { ", and the words" };
+        choices.push(Choice::new("known", format!("What is known so far{words}")));
         choices.push(Choice { note: "ends the lesson".into(), ..Choice::new("name", "Name the fault") });
         let ids: Vec<String> = choices.iter().map(|c| c.id.clone()).collect();
         let reply = self.prompter.ask(&Prompt {
@@ -166,7 +167,7 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
             "coach" => self.coach(),
             "hint" => self.hint(),
             "known" => {
-                for page in task::known(&self.session) {
+                for page in task::known(&self.session).into_iter().chain(task::words(&self.session.task)) {
                     self.page(page)?;
                 }
                 Ok(Turn::Again)
@@ -336,7 +337,7 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
         let debrief: Debrief = debrief(&self.session, self.course).map_err(refused)?;
         self.kept.record.result = Some(Ended::of(&debrief));
         self.save()?;
-        for page in pages::pages(self.knowledge(), &debrief, self.session.task.teaches) {
+        for page in pages::pages(self.knowledge(), &debrief, &self.session.task) {
             self.page(page)?;
         }
         let records = school.records()?;

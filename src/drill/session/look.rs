@@ -120,6 +120,18 @@ impl<'k> Session<'_, 'k> {
         ask.not_when.iter().find(|f| holds(&f.when)).map(|f| f.reason.as_str())
     }
 
+    /// What a figure (id of the reading) means: the label of the state that it stands for, one that is not as it
+    /// should be before others.
+    pub fn meaning(&self, reading: &str) -> Option<(usize, &'k str)> {
+        let knowledge = self.planner.knowledge;
+        let bands = knowledge.reading(reading)?.bands.iter();
+        let means = bands.filter_map(|band| {
+            let state = self.task.specimen.state(&self.planner.net, &band.observation)?;
+            Some((state, knowledge.states(&band.observation)?.get(state)?.1))
+        });
+        means.reduce(|a, b| if a.0 == 0 && b.0 > 0 { b } else { a })
+    }
+
     /// Whether a look or a reading (id) answers a question.
     pub fn answers_for(&self, id: &str, question: &str) -> bool {
         let looks = self.planner.knowledge.look(id);

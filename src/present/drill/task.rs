@@ -21,10 +21,7 @@ pub fn brief(knowledge: &Knowledge, task: &Task, title: &str) -> Text {
     );
     text.blank();
     text.item(0, Styled::new().muted("The motor: "), format!("{}. {}", task.motor.name, task.motor.summary));
-    let words = match task.story.as_slice() {
-        [] => "“Could you have a look at it?”".to_owned(),
-        parts => format!("“{}”", parts.join("; ")),
-    };
+    let words = format!("“{}”", task.story_or_plea());
     text.item(0, Styled::new().muted("The owner: "), Styled::new().strong(words));
     let told = task.told.iter().map(|(id, state)| {
         let answer = Answer::State(*state);
@@ -40,7 +37,10 @@ pub fn brief(knowledge: &Knowledge, task: &Task, title: &str) -> Text {
          each further stage wipes something out. Then choose the work, and name the cautions for it.",
     );
     if task.level <= EXPLAINED {
-        text.para("Not sure how to begin? The coach says what an expert would do next, and why.");
+        text.para(
+            "A good way: ask the owner, look from outside, then open it step by step. Stuck? The coach says what an \
+             expert would do next, and why.",
+        );
     }
     text
 }
@@ -93,13 +93,18 @@ pub fn known(session: &Session) -> Vec<Text> {
     pages
 }
 
-/// The hint.
-pub fn hint(knowledge: &Knowledge, hint: &Hint) -> Text {
-    let words = match hint {
+/// The hint in words.
+pub fn hint_words(knowledge: &Knowledge, hint: &Hint) -> String {
+    match hint {
         Hint::Words(words) => (*words).to_owned(),
         Hint::LookAt(id) => format!("Look closely at this: {}.", name(knowledge, id)),
         Hint::Compare => "Compare every figure with what a sound motor of this kind reads.".to_owned(),
-    };
+    }
+}
+
+/// The hint.
+pub fn hint(knowledge: &Knowledge, hint: &Hint) -> Text {
+    let words = hint_words(knowledge, hint);
     let mut text = Text::new();
     text.blank();
     text.item(0, Styled::new().strong("Hint: "), words);
@@ -197,13 +202,22 @@ fn in_full(session: &Session, id: &str, answer: &Answer) -> String {
     }
 }
 
-/// What a sound motor of this kind reads, where that is known.
+/// What a sound motor of this kind reads, where that is known, and at the first levels what the figure means.
 fn beside(session: &Session, id: &str) -> Styled {
-    let reading = session.planner.knowledge.reading(id);
-    let nominal = reading.and_then(|r| r.derive.nominal());
-    match nominal.and_then(|key| session.task.motor.nominal.get(key)) {
+    let knowledge = session.planner.knowledge;
+    let nominal = knowledge.reading(id).and_then(|r| r.derive.nominal());
+    let styled = match nominal.and_then(|key| session.task.motor.nominal.get(key)) {
         Some(value) => Styled::new().muted(format!("  (this motor's data say {value})")),
         None => Styled::new(),
+    };
+    match session.meaning(id).filter(|_| session.task.level <= EXPLAINED) {
+        Some((0, label)) => {
+            // "No: near nominal" is about the question; here only the figure is spoken of.
+            let said = label.split_once(": ").map_or(label, |(_, rest)| rest);
+            styled.muted(format!("  as it should be: {said}"))
+        }
+        Some((_, label)) => styled.strong(format!("  {}", label.strip_prefix("Yes: ").unwrap_or(label))),
+        None => styled,
     }
 }
 
