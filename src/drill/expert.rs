@@ -65,19 +65,19 @@ pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k
     ranking.openings.retain(|o| !shut.contains(&o.stage));
     // For what is as good as certain no screw is touched and in the end nothing is asked, except what the work
     // itself calls for.
-    if is_settled(assessment.faults(), DOUBT / 2.0) {
+    if is_settled(assessment.faults(), 1.0 - DOUBT / 2.0) {
         ranking.here.iter_mut().for_each(|v| v.worth = f64::NEG_INFINITY);
     }
-    if is_settled(assessment.faults(), DOUBT) {
+    if is_settled(assessment.faults(), 1.0 - DOUBT) {
         ranking.openings.iter_mut().for_each(|o| o.worth = f64::NEG_INFINITY);
     }
     assessment.decide(ranking)
 }
 
-/// Whether nothing is left in doubt: some fault is as good as certain, and no other is to be reckoned with.
-fn is_settled(faults: &[f64], doubt: f64) -> bool {
-    let doubtful = faults.iter().any(|p| (doubt..1.0 - doubt).contains(p));
-    !doubtful && faults.iter().any(|p| *p >= 1.0 - doubt)
+/// Whether some fault is at least so sure, and no other is to be reckoned with.
+fn is_settled(faults: &[f64], sure: f64) -> bool {
+    let doubtful = faults.iter().any(|p| (DOUBT..1.0 - DOUBT).contains(p));
+    !doubtful && faults.iter().any(|p| *p >= sure)
 }
 
 /// What has to be known before a stage (index) is entered, and is not: the first question, and why it matters.

@@ -286,3 +286,90 @@ fn lessons_as_a_document() {
     assert!(own["mark"].as_f64().is_some_and(|m| m > 0.9));
     assert_eq!(list["next"]["lesson"], "squealing-boat");
 }
+
+/// Whatever is typed at a prompt of the drill: it is refused in a short sentence, and the lesson goes on.
+#[test]
+fn nonsense_is_refused_and_the_lesson_goes_on() {
+    let long = "x".repeat(10_240);
+    for nonsense in ["", &long, "a\x07\x1b[2Jb", "-1", "99999999999999999999", "3.9 kg"] {
+        let plain = [
+            "on",
+            "on",
+            "ask",
+            "before",
+            "hours-since-service",
+            "back",
+            "menu",
+            "next",
+            "bench",
+            "yes",
+            "yes",
+        ];
+        let last = [
+            "name",
+            "brush-gear",
+            "brush-worn",
+            "85 %",
+            "all",
+            "brush-service",
+            "yes",
+            "springs-fly",
+            "done",
+        ];
+        let lines: Vec<&str> = plain.iter().chain(&last).flat_map(|line| [nonsense, *line]).collect();
+        let lines: Vec<&str> = lines.into_iter().chain(["on"; 20]).collect();
+        let bench = Bench::new();
+        let done = bench.talk(&["drill", "take", "tired-truck", "--line"], &lines);
+        assert_eq!(done.code, Some(0), "{nonsense:.20}: {}", done.stderr);
+        for line in done.stderr.lines().filter(|l| l.starts_with('!')) {
+            assert!(commsense::present::text::width(line) <= 80, "{line}");
+            assert!(!line.contains('\x1b'), "{line}");
+        }
+        let kept = bench.read("drill/trainee/0001-tired-truck.yaml");
+        assert!(kept.contains("brush-worn: 0.85") && kept.contains("- look: hours-since-service"), "{kept}");
+    }
+    // A chance with a wrong unit, or beyond all chances, is asked for again.
+    let lines = ["on", "on", "name", "brush-gear", "brush-worn", "85 V", "120 %", "back", "back", "q"];
+    let done = Bench::new().talk(&["drill", "take", "tired-truck", "--line"], &lines);
+    assert_eq!(done.stderr.matches("Type a chance from 0 to 100 %, such as 85 %, or 0.85.").count(), 2);
+}
+
+/// A damaged record is named and left as it is, and does not stand in the way of the next lesson.
+#[test]
+fn damaged_records_do_not_stand_in_the_way() {
+    let bench = Bench::new();
+    std::fs::create_dir_all(bench.path("drill/trainee")).expect("folders can be made");
+    let head = "format: commsense/drill/1\ntrainee: trainee\nseed: 1\n";
+    let damaged = [
+        ("0001-a", b"\xff\xfe\x00".to_vec(), "this is not UTF-8 text"),
+        (
+            "0002-b",
+            format!("{head}lesson: tired-truck\nacts: [{{wait: 9999}}]\n").into_bytes(),
+            "1 to 120 minutes",
+        ),
+        (
+            "0003-c",
+            format!("{head}lesson: tired-truck\nacts: [{{look: [a]}}]\n").into_bytes(),
+            "can't be read",
+        ),
+        (
+            "0004-d",
+            format!("{head}lesson: no-such-lesson\n").into_bytes(),
+            "has no “no-such-lesson” any more",
+        ),
+        ("0005-e", Vec::new(), "this is no record of a lesson"),
+        ("0006-f", vec![b'a'; (1 << 20) + 1], "more than 1048576 bytes"),
+    ];
+    for (name, bytes, _) in &damaged {
+        bench.write(&format!("drill/trainee/{name}.yaml"), bytes);
+    }
+    let done = bench.talk(&["drill", "take", "--line"], &["on", "on", "q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let said = flowing(&done.stderr);
+    for (name, bytes, why) in &damaged {
+        assert!(said.contains(&format!("{name}.yaml: ")) && said.contains(why), "{name}: {said}");
+        let path = bench.path(&format!("drill/trainee/{name}.yaml"));
+        assert_eq!(&std::fs::read(path).expect("it is still there"), bytes, "{name}");
+    }
+    assert!(said.contains("Saved. Go on with: commsense drill take tired-truck"), "{said}");
+}

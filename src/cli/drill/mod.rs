@@ -162,7 +162,20 @@ impl School<'_> {
             let words = format!("A lesson is left out. {problem}");
             self.desk.say(&Text::from(Styled::new().warn(words)))?;
         }
-        Ok(kept)
+        // What was begun and can't be gone on with must not stand in the way of the rest.
+        let (known, lost): (Vec<Kept>, Vec<Kept>) = kept.into_iter().partition(|k| match &k.record.what {
+            What::Lesson(id) => k.record.result.is_some() || self.knowledge.lesson(id).is_some(),
+            What::Drawn(_, topic) => topic.as_ref().is_none_or(|t| self.knowledge.topic(t).is_some()),
+        });
+        for Kept { path, record } in lost {
+            let words = format!(
+                "A lesson is left out. {}: the knowledge has no “{}” any more",
+                path.display(),
+                record.title(self.knowledge)
+            );
+            self.desk.say(&Text::from(Styled::new().warn(words)))?;
+        }
+        Ok(known)
     }
 
     fn progress(&self, records: &[Kept]) -> Result<Progress, Failure> {

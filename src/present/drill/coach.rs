@@ -61,7 +61,19 @@ pub fn advice(assessment: &Assessment, advice: &Advice) -> Text {
 fn asked(knowledge: &Knowledge, id: &str) -> Styled {
     let look = knowledge.look(id).map(|l| l.question.as_str());
     let question = knowledge.ask(id).map(|a| a.question.as_str()).or(look).unwrap_or_default();
-    Styled::new().strong(entry_name(knowledge, id)).plain(format!(". {question}"))
+    let path = found_under(knowledge, id);
+    Styled::new().strong(entry_name(knowledge, id)).plain(format!(". {question} ")).muted(format!("({path})"))
+}
+
+/// Where a question stands in the menu.
+fn found_under(knowledge: &Knowledge, id: &str) -> &'static str {
+    let first = knowledge.stages.first().map_or("", |s| s.id.as_str());
+    let member = knowledge.look(id).and_then(|l| l.observations.first()).map_or(id, String::as_str);
+    match knowledge.ask(id).or_else(|| knowledge.ask(member)) {
+        _ if knowledge.factor(id).is_some() => "Ask the owner: what happened before",
+        Some(ask) if ask.stage == first => "Ask the owner: what it does now",
+        _ => "Look and measure",
+    }
 }
 
 /// What the evidence says so far.

@@ -184,6 +184,13 @@ fn seen_together(session: &Session, offer: &Offer, answers: &Answers, text: &mut
         };
         text.item(0, label, words);
     }
+    // What was known before belongs to the picture.
+    for (id, _) in offer.parts.iter().filter(|(id, _)| !answers.given.iter().any(|g| g.0 == *id)) {
+        if let Some(answer) = session.case().answers.get(*id) {
+            let words = format!("{}: {} (known before)", name(knowledge, id), said(knowledge, id, answer));
+            text.item(0, "", Styled::new().muted(words));
+        }
+    }
     for (id, reason) in &answers.fallen {
         let words = Styled::from(reason.unwrap_or("it can't be told now."));
         text.item(0, Styled::new().muted(name(knowledge, id)).plain(": not to be had. "), words);
