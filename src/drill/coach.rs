@@ -1,6 +1,6 @@
 //! What an expert would do next, and what the last turn cost.
 
-use super::expert::{gate, looked_at, step};
+use super::expert::{gate, step};
 use super::session::{Act, Outcome, Session};
 use crate::inference::InferenceError;
 use crate::plan::assess::{Assessment, Step};
@@ -10,10 +10,12 @@ use crate::plan::scopes::ScopeRow;
 /// What an expert would do next.
 #[derive(Debug, Clone)]
 pub enum Advice<'k> {
-    /// Put this question; the id is that of the reading where an instrument answers it.
+    /// Put this question; the id is that of the look that answers it, or of the reading where an instrument does.
     Look(String, Valued<'k>),
     /// Ask this first, because it may forbid the stage with this index, and for this reason.
     Check(String, usize, &'k str),
+    /// Let the motor stand for so many minutes, and for this reason.
+    Wait(f64, &'k str),
     /// Go on to the stage with this index, for these questions.
     Enter(usize, Vec<Valued<'k>>),
     /// Enough is known: do this work.
@@ -52,12 +54,15 @@ fn advice<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k>) -> Adv
     let decide = || Advice::Decide(assessment.scope_rows().into_iter().find(|r| r.blocked.is_none()));
     match step(session, assessment) {
         Step::Ask(list) => match list.into_iter().next() {
-            Some(valued) => Advice::Look(looked_at(session, valued.candidate.id), valued),
+            Some(valued) => Advice::Look(session.way_to(valued.candidate.id), valued),
             None => decide(),
         },
         Step::Open(opening) => match gate(session, opening.stage) {
             Some((id, reason)) => Advice::Check(id, opening.stage, reason),
-            None => Advice::Enter(opening.stage, opening.questions),
+            None => match session.too_soon_for(opening.stage) {
+                Some((why, left)) => Advice::Wait(left, why),
+                None => Advice::Enter(opening.stage, opening.questions),
+            },
         },
         Step::Stop(_) => decide(),
     }
@@ -105,12 +110,8 @@ pub fn wrong_turn<'k>(session: &Session<'_, 'k>) -> Result<Option<Turn<'k>>, Inf
     })
 }
 
-/// The worth that a question had: of a reading, that of the observation about which it told most.
+/// The worth that a question or a look had: of a reading, that of the observation about which it told most.
 fn valued<'r, 'k>(session: &Session<'_, 'k>, ranking: &'r Ranking<'k>, id: &str) -> Option<&'r Valued<'k>> {
-    let reading = session.planner.knowledge.reading(id);
-    let fits = |v: &&Valued| {
-        v.candidate.id == id
-            || reading.is_some_and(|r| r.bands.iter().any(|b| b.observation == v.candidate.id))
-    };
+    let fits = |v: &&Valued| v.answers(id) || v.together.iter().any(|c| session.answers_for(id, c.id));
     ranking.here.iter().filter(fits).max_by(|a, b| a.bits.total_cmp(&b.bits))
 }

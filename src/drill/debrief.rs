@@ -113,9 +113,12 @@ pub fn debrief<'k>(session: &Session<'_, 'k>, course: &Course) -> Result<Debrief
     let wanted = &task.cautions;
     let said = session.cautions().unwrap_or_default();
     let cautions_missed: Vec<String> = wanted.iter().filter(|c| !said.contains(c)).cloned().collect();
-    let asked = |id: &str| session.done().iter().any(|d| matches!(&d.act, Act::Look(x) if x == id));
+    let given = || session.done().iter().flat_map(|d| d.outcome.answers());
+    let asked = |id: &str| given().any(|(x, _)| *x == id);
     let told = |id: &str| task.told.iter().any(|(t, _)| t == id);
     let misled = task.misleading.iter().filter(|m| asked(&m.answer) || told(&m.answer)).cloned().collect();
+    let support_of = |p: &Posterior| support(session, &p.faults, p.healthy);
+    let of_expert = support_of(planner.assess(master.moment())?.engine.posterior());
     let facts = Facts {
         stated: stated(&truth, &named),
         scope: match (&chosen, &best) {
@@ -127,6 +130,7 @@ pub fn debrief<'k>(session: &Session<'_, 'k>, course: &Course) -> Result<Debrief
         minutes: (session.minutes(), master.minutes()),
         helps: session.helps(),
         traps: session.traps().len(),
+        support: (support_of(posterior), of_expert),
     };
     Ok(Debrief {
         named,

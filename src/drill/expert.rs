@@ -10,6 +10,8 @@ use crate::plan::stages;
 
 /// Faults below this chance are not named.
 const WORTH_NAMING: f64 = 0.05;
+/// A chance this near to 0 or 1 leaves no doubt that is worth a screw.
+const DOUBT: f64 = 0.1;
 /// Acts after which nobody goes on.
 const MOST_ACTS: usize = 60;
 
@@ -22,9 +24,10 @@ pub fn walk<'p, 'k>(planner: &'p Planner<'k>, task: Task<'k>) -> Result<Session<
     for _ in 0..MOST_ACTS {
         let assessment = planner.assess(session.moment())?;
         let act = match step(&session, &assessment) {
-            Step::Ask(list) => list.first().map(|v| Act::Look(looked_at(&session, v.candidate.id))),
+            Step::Ask(list) => list.first().map(|v| Act::Look(session.way_to(v.candidate.id))),
             Step::Open(opening) => Some(match gate(&session, opening.stage) {
                 Some((id, _)) => Act::Look(id),
+                None if let Some((_, left)) = session.too_soon_for(opening.stage) => wait(left),
                 None => Act::Enter(planner.knowledge.stages[opening.stage].id.clone()),
             }),
             Step::Stop(_) => None,
@@ -46,6 +49,11 @@ pub fn walk<'p, 'k>(planner: &'p Planner<'k>, task: Task<'k>) -> Result<Session<
     Ok(session)
 }
 
+/// Waiting for so many minutes.
+fn wait(left: f64) -> Act {
+    Act::Wait(left.ceil().max(1.0) as u32)
+}
+
 /// What to do next, without the stages at whose door the hand was stopped.
 pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k>) -> Step<'k> {
     let knowledge = session.planner.knowledge;
@@ -55,7 +63,21 @@ pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k
         .collect();
     let mut ranking = assessment.ranking();
     ranking.openings.retain(|o| !shut.contains(&o.stage));
+    // For what is as good as certain no screw is touched and in the end nothing is asked, except what the work
+    // itself calls for.
+    if is_settled(assessment.faults(), 1.0 - DOUBT / 2.0) {
+        ranking.here.iter_mut().for_each(|v| v.worth = f64::NEG_INFINITY);
+    }
+    if is_settled(assessment.faults(), 1.0 - DOUBT) {
+        ranking.openings.iter_mut().for_each(|o| o.worth = f64::NEG_INFINITY);
+    }
     assessment.decide(ranking)
+}
+
+/// Whether some fault is at least so sure, and no other is to be reckoned with.
+fn is_settled(faults: &[f64], sure: f64) -> bool {
+    let doubtful = faults.iter().any(|p| (DOUBT..1.0 - DOUBT).contains(p));
+    !doubtful && faults.iter().any(|p| *p >= sure)
 }
 
 /// What has to be known before a stage (index) is entered, and is not: the first question, and why it matters.
@@ -71,12 +93,7 @@ pub fn gate<'k>(session: &Session<'_, 'k>, stage: usize) -> Option<(String, &'k 
         let at_hand = (first..=stages::last(knowledge, ask)).contains(&session.stage());
         at_hand && !session.knows(id)
     });
-    open.next().map(|forbid| (looked_at(session, &forbid.when.answer), forbid.reason.as_str()))
-}
-
-/// The question that answers an observation at this motor: the reading, where there is one.
-pub(super) fn looked_at(session: &Session, observation: &str) -> String {
-    session.reading_of(observation).unwrap_or(observation).to_owned()
+    open.next().map(|forbid| (session.way_to(&forbid.when.answer), forbid.reason.as_str()))
 }
 
 /// What an assessment would name.

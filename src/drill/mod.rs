@@ -16,3 +16,4 @@ pub mod score;
 pub mod session;
 pub mod specimen;
 pub mod task;
+mod written;

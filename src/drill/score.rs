@@ -77,6 +77,8 @@ pub struct Facts {
     pub helps: usize,
     /// How many traps were stepped into.
     pub traps: usize,
+    /// The chance of what was true, as the own evidence gives it and as the expert's does.
+    pub support: (f64, f64),
 }
 
 /// A mark: parts from 0 to 1, except that for the diagnosis, which falls below 0 for what is wrong and was stated
@@ -95,8 +97,19 @@ pub struct Mark {
     pub minutes: f64,
     /// All of them weighed, less what help and traps cost.
     pub whole: f64,
-    /// Whether it is enough.
+    /// The chance of what was true, as the own evidence gives it.
+    pub support: f64,
+    /// The chance that it has to give, so that it was no guess.
+    pub needed: f64,
+    /// Whether it is enough: the whole mark, and the evidence behind it.
     pub passed: bool,
+}
+
+impl Mark {
+    /// Whether the evidence bears what was true.
+    pub fn is_sound(&self) -> bool {
+        self.support >= self.needed
+    }
 }
 
 /// Marks what somebody did.
@@ -124,7 +137,11 @@ pub fn mark(course: &Course, facts: &Facts) -> Mark {
         + w.safety * safety
         + w.minutes * minutes;
     let whole = sum - facts.helps as f64 * course.per_hint - facts.traps as f64 * course.per_trap;
-    Mark { diagnosis, scope, cautions, safety, minutes, whole, passed: whole >= course.pass }
+    let (support, of_expert) = facts.support;
+    // Nobody can be asked for more than the expert got out of this motor.
+    let needed = course.support.min(of_expert);
+    let passed = whole >= course.pass && support >= needed;
+    Mark { diagnosis, scope, cautions, safety, minutes, whole, support, needed, passed }
 }
 
 #[cfg(test)]
@@ -173,6 +190,7 @@ mod tests {
             title: "C".into(),
             lessons: vec![],
             pass: 0.7,
+            support: 0.5,
             weights,
             per_risk: 0.5,
             per_hint: 0.05,
@@ -193,6 +211,7 @@ mod tests {
             minutes: (20.0, 15.0),
             helps: 0,
             traps: 0,
+            support: (0.97, 0.99),
         };
         let full = mark(&course(), &best);
         assert!((full.whole - 1.0).abs() < 1e-12 && full.passed, "{full:?}");
@@ -206,6 +225,10 @@ mod tests {
         assert_eq!((silent.diagnosis, wrong.diagnosis), (0.0, -1.0));
         let healthy = mark(&course(), &Facts { stated: vec![], ..best.clone() });
         assert_eq!(healthy.diagnosis, 1.0);
+        // Right, but by luck: the same mark, and not passed. Nobody needs more evidence than the expert had.
+        let lucky = mark(&course(), &Facts { support: (0.22, 0.99), ..best.clone() });
+        assert!((lucky.whole - 1.0).abs() < 1e-12 && !lucky.passed && !lucky.is_sound(), "{lucky:?}");
+        assert!(mark(&course(), &Facts { support: (0.31, 0.3), ..best.clone() }).passed);
         let shut = mark(&course(), &Facts { scope: None, minutes: (90.0, 15.0), ..best });
         assert_eq!((shut.scope, shut.minutes), (0.0, 0.0));
     }

@@ -5,9 +5,9 @@ use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use super::specimen::{Specimen, Wanted, Wish, WishError};
+use super::written::{calm, write};
 use crate::case::Answer;
-use crate::case::evidence::bands;
-use crate::knowledge::{Knowledge, Lesson, Misleading, Motor, Reading, Trap, Word};
+use crate::knowledge::{Knowledge, Lesson, Misleading, Motor, TooSoon, Trap, Why, Word};
 use crate::network::{BeliefNet, Parent};
 use crate::plan::assess::Planner;
 
@@ -45,10 +45,14 @@ pub struct Task<'k> {
     pub traps: &'k [Trap],
     /// What is known afterwards.
     pub teaches: &'k [String],
+    /// Why it was so, in the words of the lesson.
+    pub why: Option<&'k Why>,
     /// Words of the trade that come up.
     pub words: &'k [Word],
     /// Ids of the cautions that have to be named.
     pub cautions: Vec<String>,
+    /// Stages that must not be entered before a while has passed.
+    pub too_soon: &'k [TooSoon],
 }
 
 /// What helps whoever is stuck.
@@ -105,16 +109,7 @@ impl<'k> Task<'k> {
         if lesson.calm {
             calm(net, &mut specimen);
         }
-        let honest = |id: &str| !lesson.misleading.iter().any(|m| m.answer == id);
-        let told = lesson.told.iter().filter(|(id, _)| honest(id));
-        for (id, state) in told.chain(&lesson.shows) {
-            set(knowledge, net, &mut specimen, id, *state);
-        }
-        for (id, text, value) in &lesson.readings {
-            if let Some(reading) = knowledge.reading(id) {
-                measure(knowledge, net, motor, &mut specimen, reading, text, *value);
-            }
-        }
+        let specimen = write(knowledge, net, motor, lesson, specimen, &mut rng);
         let variant = usize::try_from(seed.wrapping_sub(1) % lesson.story.len().max(1) as u64).unwrap_or(0);
         Ok(Task {
             lesson: Some(&lesson.id),
@@ -129,8 +124,10 @@ impl<'k> Task<'k> {
             hint: Hint::Words(&lesson.hint),
             traps: &lesson.traps,
             teaches: &lesson.teaches,
+            why: lesson.why.as_ref(),
             words: &lesson.words,
             cautions: lesson.cautions.clone(),
+            too_soon: &lesson.too_soon,
         })
     }
 
@@ -199,8 +196,10 @@ impl<'k> Task<'k> {
             hint,
             traps: &[],
             teaches: &[],
+            why: None,
             words: &[],
             cautions: Vec::new(),
+            too_soon: &[],
         };
         task.cautions = super::scopes::first_cautions(planner, &task, FIRST_CAUTIONS);
         Ok(task)
@@ -214,63 +213,18 @@ impl<'k> Task<'k> {
         }
     }
 
+    /// What the owner says first; somebody without a complaint asks for a look.
+    pub fn story_or_plea(&self) -> String {
+        match self.story.as_slice() {
+            [] => "Could you have a look at it?".to_owned(),
+            parts => parts.join("; "),
+        }
+    }
+
     /// The ids of what is wrong, in the order of the network.
     pub fn truth<'n>(&self, net: &'n BeliefNet) -> Vec<&'n str> {
         self.specimen.present().map(|j| &*net.faults[j].id).collect()
     }
-}
-
-/// Puts everything right that nothing here brings about.
-fn calm(net: &BeliefNet, specimen: &mut Specimen) {
-    for (observation, state) in net.observations.iter().zip(&mut specimen.observations) {
-        let holding = observation.causes.iter().filter(|(parent, _)| match parent {
-            Parent::Fault(f) => specimen.faults[*f],
-            Parent::Factor(f, s) => specimen.factors[*f] == *s,
-        });
-        let caused = holding.map(|(_, effect)| effect[*state]).any(|chance| chance > 0.0);
-        if !caused {
-            *state = 0;
-        }
-    }
-}
-
-/// Sets a state, and forgets readings that would say otherwise.
-fn set(knowledge: &Knowledge, net: &BeliefNet, specimen: &mut Specimen, id: &str, state: usize) {
-    if let Some(f) = net.factors.iter().position(|f| f.id == id) {
-        specimen.factors[f] = state;
-    }
-    if let Some(o) = net.observations.iter().position(|o| o.id == id) {
-        specimen.observations[o] = state;
-        let bands = |r: &Reading| r.bands.iter().any(|b| b.observation == id);
-        let others: Vec<&Reading> = knowledge.readings.iter().filter(|r| bands(r)).collect();
-        others.iter().for_each(|r| {
-            specimen.readings.shift_remove(&r.id);
-        });
-    }
-}
-
-/// Sets a reading, and the states that it stands for.
-fn measure(
-    knowledge: &Knowledge,
-    net: &BeliefNet,
-    motor: &Motor,
-    specimen: &mut Specimen,
-    reading: &Reading,
-    text: &str,
-    value: f64,
-) {
-    for band in bands(knowledge, Some(motor), reading, value, None).unwrap_or_default() {
-        let worst = (0..band.weights.len()).max_by(|a, b| band.weights[*a].total_cmp(&band.weights[*b]));
-        if let Some(state) = worst {
-            set(knowledge, net, specimen, &band.observation, state);
-        }
-    }
-    // As a person would read it from the text, so that the two agree to the last digit.
-    let value = match Answer::read(knowledge, &reading.id, text) {
-        Ok(Answer::Reading { value, .. }) => value,
-        _ => value,
-    };
-    specimen.readings.insert(reading.id.clone(), value);
 }
 
 /// A thing that the owner denies: something abnormal of the first stage that is not told first.

@@ -48,10 +48,38 @@ pub struct Lesson {
     pub traps: Vec<Trap>,
     /// What is known afterwards.
     pub teaches: Vec<String>,
+    /// Why it was so, from the cause to the cure; none where the knowledge's own words are enough.
+    pub why: Option<Why>,
     /// Words of the trade that come up, in plain words.
     pub words: Vec<Word>,
     /// Ids of the cautions that have to be named before the work.
     pub cautions: Vec<String>,
+    /// Stages that must not be entered before a while has passed.
+    pub too_soon: Vec<TooSoon>,
+}
+
+/// A fault explained, each in one to three plain sentences.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Why {
+    /// What brought it about.
+    pub cause: String,
+    /// What it did, and how that shows.
+    pub signs: String,
+    /// What puts it right, and why that is enough.
+    pub cure: String,
+    /// Why an expert looks in this order.
+    pub order: String,
+}
+
+/// A stage that must not be entered yet, because of how the motor came in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TooSoon {
+    /// Id of the stage.
+    pub stage: String,
+    /// Minutes since the motor came in, before which the hand is stopped.
+    pub minutes: f64,
+    /// What would happen.
+    pub why: String,
 }
 
 /// A wrong answer of the owner.
@@ -109,6 +137,9 @@ pub struct Course {
     pub lessons: Vec<String>,
     /// Mark from which a lesson is passed, from 0 to 1.
     pub pass: f64,
+    /// The chance that the trainee's own evidence has to give to what was wrong, or what the expert's evidence gives
+    /// to it where that is less. 0 where any guess will do.
+    pub support: f64,
     /// How much each part of the mark counts; they sum to 1.
     pub weights: Weights,
     /// What a risk that was taken costs of the mark for safety.

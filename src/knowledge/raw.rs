@@ -339,8 +339,21 @@ raw! {
         #[serde(default)] hint: String,
         #[serde(default)] traps: Vec<RawTrap>,
         #[serde(default)] teaches: Vec<String>,
+        why: Option<RawWhy>,
         #[serde(default)] words: Vec<RawWord>,
         #[serde(default)] cautions: Vec<String>,
+        #[serde(default)] too_soon: Vec<RawTooSoon>,
+    }
+    RawWhy {
+        #[serde(default)] cause: String,
+        #[serde(default)] signs: String,
+        #[serde(default)] cure: String,
+        #[serde(default)] order: String,
+    }
+    RawTooSoon {
+        enter: String,
+        minutes: f64,
+        #[serde(default)] why: String,
     }
     RawMisleading {
         answer: String,
@@ -364,6 +377,7 @@ raw! {
         #[serde(default)] title: String,
         #[serde(default)] lessons: Vec<String>,
         pass: Scalar,
+        support: Option<Scalar>,
         weights: RawWeights,
         per_risk: Scalar,
         per_hint: Scalar,

@@ -141,7 +141,7 @@ fn a_lesson_on_paper_hides_what_the_answer_sheet_shows() {
         let rows = page.descendants().filter(|n| n.has_tag_name("tr")).count();
         assert!(rows > 100, "{rows}");
     }
-    for secret in ["2.6 A", "Dry bearing", "oil is enough", "How an expert"] {
+    for secret in ["3.2 A", "Dry bearing", "oil is enough", "How an expert"] {
         assert!(!paper.stdout.contains(secret), "{secret}");
         assert!(
             sheet.stdout.contains(secret)
@@ -159,6 +159,29 @@ fn a_lesson_on_paper_hides_what_the_answer_sheet_shows() {
     assert!(bench.refusal(&["drill", "paper", "squealing-bot"]).contains("Did you mean `squealing-boat`?"));
     let lies = bench.run(&["drill", "paper", "hot-hill-climber", "--answers"]);
     assert!(lies.stdout.contains("not true: He fitted a bigger pinion"));
+}
+
+#[test]
+fn a_drawn_motor_on_paper_is_the_one_that_is_taken() {
+    let bench = Bench::new();
+    let args = ["drill", "paper", "--level", "3", "--topic", "winding", "--seed", "7"];
+    let paper = bench.run(&args);
+    let sheet = bench.run(&[&args[..], &["--answers"]].concat());
+    assert_eq!((paper.code, sheet.code), (Some(0), Some(0)), "{}{}", paper.stderr, sheet.stderr);
+    for page in [&paper.stdout, &sheet.stdout] {
+        assert!(sound(page).descendants().filter(|n| n.has_tag_name("tr")).count() > 100);
+        assert!(page.contains("Drawn motor, winding, level 3") && page.contains("motor number 7"));
+    }
+    for secret in ["<h2>What is wrong", "How an expert", "The work, as it turns out"] {
+        assert!(!paper.stdout.contains(secret) && sheet.stdout.contains(secret), "{secret}");
+    }
+    // The owner says the same on paper as at the bench.
+    let taken = bench.talk(&["drill", "--level", "3", "--topic", "winding", "--seed", "7", "--line"], &["q"]);
+    let story = paper.stdout.split('“').nth(1).and_then(|s| s.split('”').next()).expect("the owner speaks");
+    assert!(flowing(&taken.stderr).contains(story), "{story}");
+    assert!(bench.refusal(&["drill", "paper", "--topic", "windings"]).contains("Did you mean `winding`?"));
+    assert_eq!(bench.run(&["drill", "paper"]).code, Some(2));
+    assert_eq!(bench.run(&["drill", "paper", "tired-truck", "--level", "3"]).code, Some(2));
 }
 
 #[test]

@@ -66,7 +66,7 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
     talk.at("▌ Contact with water", "What?", &down(2));
     talk.terminal.see("The owner says: “Many");
     talk.at(
-        "── What happened before · At the counter · 1.9 min so far",
+        "── What happened before · At the counter · 0.4 min so far",
         "What?",
         &format!("{}\r", UP.repeat(3)),
     );
@@ -75,25 +75,26 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
     talk.at("── At the counter", "Go on to which stage?", "\r");
     talk.at("── Next stage", "Go on, with this written down?", "\r");
     talk.at("── Next stage", "Minded all of it?", "\r");
-    talk.at("── On the bench, closed", "What do you do?", &down(3));
+    talk.at("── On the bench, closed", "What do you do?", &down(2));
     talk.at("── On the bench, closed", "Go on to which stage?", &down(1));
     talk.at("── Next stage · brushes out", "Go on, with this written down?", "\r");
     talk.at("── Next stage · brushes out", "Minded all of it?", "\r");
-    talk.at("── Brushes out", "What do you do?", &down(2));
-    talk.at("── Measure", "Where?", "\r");
-    talk.at("── Measure", "What?", "\r");
-    talk.at("── Brush length", "Do it?", "\r");
-    talk.terminal.see("You read: 3.9 mm");
-    talk.at("── Measure", "What?", CTRL_C);
+    talk.at("── Brushes out", "What do you do?", &down(1));
+    talk.at("── Look and measure", "Where?", "\r");
+    talk.at("── Look and measure", "What?", "\r");
+    talk.at("── The brushes", "Do it?", "\r");
+    talk.at("── The brushes · You find", "Read on?", "\r");
+    talk.terminal.see("Brush length: 3.9 mm");
+    talk.at("── Look and measure", "What?", CTRL_C);
     let bench = talk.interrupted();
     let kept = bench.read("drill/trainee/0001-tired-truck.yaml");
-    assert!(kept.contains("- look: brush-length"), "{kept}");
+    assert!(kept.contains("- look: brushes-in-the-hand"), "{kept}");
 
     // Taken up where it was left, and brought to its end.
     let mut talk = open(bench, "tired-truck", &[]);
     talk.terminal.see("Going on where you stopped");
     talk.at("── The tired truck", "Read on?", "\r");
-    talk.at("── Brushes out", "What do you do?", &down(7));
+    talk.at("── Brushes out", "What do you do?", &down(6));
     talk.at("── Name the fault", "Where is the fault?", &down(2));
     talk.at("── Name the fault", "Which one?", &down(3));
     talk.at("── Worn-out brushes", "How sure are you?", "\r");
@@ -103,6 +104,7 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
     talk.at("── The cautions", "What can hurt", "\r");
     for heading in [
         "── What was wrong",
+        "── Why",
         "── What your evidence supported",
         "── Your path",
         "── The expert's path",
@@ -136,7 +138,7 @@ fn the_longest_screens_are_in_sight() {
     talk.at("── At the counter", "Go on to which stage?", "\r");
     talk.at("── Next stage", "with this written down?", "\r");
     talk.at("── Next stage", "Minded all of it?", "\r");
-    talk.at("── On the bench, closed", "What do you do?", &down(3));
+    talk.at("── On the bench, closed", "What do you do?", &down(2));
     talk.at("── On the bench, closed", "Go on to which stage?", "\r");
     talk.at("── Next stage · on the bench supply", "with this written down?", "\r");
     talk.at("── Next stage · on the bench supply", "Minded all of it?", "\r");

@@ -10,7 +10,7 @@ use super::super::exit::Failure;
 use super::super::triage::refused;
 use super::{School, record_failure, task_failure};
 use crate::case::BenchUnits;
-use crate::drill::record::Progress;
+use crate::drill::record::{Progress, Record, What};
 use crate::drill::scopes::verdicts;
 use crate::drill::session::Session;
 use crate::drill::task::Task;
@@ -18,7 +18,8 @@ use crate::drill::{debrief, expert};
 use crate::knowledge::{Layer, line_form, load, snippet_form, summary};
 use crate::network;
 use crate::plan::assess::Planner;
-use crate::present::drill::{fault_name, page, paper as sheet, report as class};
+use crate::present::drill::paper::{self, Key};
+use crate::present::drill::{fault_name, page, report as class};
 use crate::present::text::{Styled, Text, minutes};
 
 /// Bytes of the largest lesson that is read.
@@ -90,18 +91,20 @@ pub(super) fn check(file: &Path, desk: &Desk) -> Result<(), Failure> {
     }
 }
 
-/// Prints a lesson as a page.
-pub(super) fn paper(school: &School, id: &str, seed: u64, answers: bool) -> Result<(), Failure> {
+/// Prints a lesson or a drawn motor as a page.
+pub(super) fn paper(school: &School, what: What, seed: u64, answers: bool) -> Result<(), Failure> {
     let knowledge = school.knowledge;
-    let lesson = knowledge.lesson(id).ok_or_else(|| school.no_lesson(id))?;
     let planner = Planner::new(knowledge, network::compile(knowledge).belief().clone()).map_err(refused)?;
-    let task = Task::of_lesson(&planner, lesson, seed).map_err(task_failure)?;
-    let session = Session::new(&planner, task.clone());
-    let (master, best) = match answers {
-        true => (expert::walk(&planner, task).map_err(refused)?, verdicts(&planner, &session.task, 0)),
-        false => (session.clone(), Vec::new()),
-    };
-    school.desk.print(&sheet::lesson(&session, lesson, &master, &best, answers))
+    let record = Record::new("", what, seed);
+    let session = Session::new(&planner, record.task(&planner).map_err(task_failure)?);
+    let title = record.title(knowledge);
+    if !answers {
+        return school.desk.print(&paper::sheet(&session, &title, None));
+    }
+    let expert = expert::walk(&planner, session.task.clone()).map_err(refused)?;
+    let best = verdicts(&planner, &session.task, 0);
+    let key = Key { expert: &expert, best: &best };
+    school.desk.print(&paper::sheet(&session, &title, Some(key)))
 }
 
 /// How all trainees of the folder stand.

@@ -80,14 +80,22 @@ enum Command {
         /// The file
         file: PathBuf,
     },
-    /// Print a lesson on paper, as a page for a browser
+    /// Print a lesson or a drawn motor on paper, as a page for a browser
     #[command(
-        before_help = "Example: commsense drill paper tired-truck --answers > answers.html",
+        before_help = "Examples: commsense drill paper tired-truck --answers > answers.html\n          \
+                       commsense drill paper --level 3 --seed 7 > motor-7.html",
         after_help = super::exit::HELP
     )]
     Paper {
         /// The lesson
-        lesson: String,
+        #[arg(required_unless_present_any = ["level", "topic"], conflicts_with_all = ["level", "topic"])]
+        lesson: Option<String>,
+        /// A drawn motor of this level, 1 to 5, instead of a lesson
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(HARDEST)))]
+        level: Option<u32>,
+        /// A drawn motor of this topic
+        #[arg(long, value_name = "TOPIC")]
+        topic: Option<String>,
         /// With the answers, for whoever instructs
         #[arg(long)]
         answers: bool,
@@ -119,8 +127,13 @@ pub fn run(args: &Drill, desk: &Desk) -> Result<(), Failure> {
         None => school.show_course(),
         Some(Command::List { json }) => school.list(*json),
         Some(Command::Take { lesson, anew }) => school.take(lesson.as_deref(), *anew),
-        Some(Command::Paper { lesson, answers }) => {
-            instructor::paper(&school, lesson, args.seed.unwrap_or(1), *answers)
+        Some(Command::Paper { lesson, level, topic, answers }) => {
+            let what = match lesson {
+                Some(id) if knowledge.lesson(id).is_none() => return Err(school.no_lesson(id)),
+                Some(id) => What::Lesson(id.clone()),
+                None => school.drawn_as(*level, topic.as_deref())?,
+            };
+            instructor::paper(&school, what, args.seed.unwrap_or(1), *answers)
         }
         Some(Command::Report { json, html }) => instructor::report(&school, *json, html.as_deref()),
         Some(Command::Check { .. }) => Ok(()),
@@ -149,7 +162,20 @@ impl School<'_> {
             let words = format!("A lesson is left out. {problem}");
             self.desk.say(&Text::from(Styled::new().warn(words)))?;
         }
-        Ok(kept)
+        // What was begun and can't be gone on with must not stand in the way of the rest.
+        let (known, lost): (Vec<Kept>, Vec<Kept>) = kept.into_iter().partition(|k| match &k.record.what {
+            What::Lesson(id) => k.record.result.is_some() || self.knowledge.lesson(id).is_some(),
+            What::Drawn(_, topic) => topic.as_ref().is_none_or(|t| self.knowledge.topic(t).is_some()),
+        });
+        for Kept { path, record } in lost {
+            let words = format!(
+                "A lesson is left out. {}: the knowledge has no “{}” any more",
+                path.display(),
+                record.title(self.knowledge)
+            );
+            self.desk.say(&Text::from(Styled::new().warn(words)))?;
+        }
+        Ok(known)
     }
 
     fn progress(&self, records: &[Kept]) -> Result<Progress, Failure> {
@@ -207,16 +233,21 @@ impl School<'_> {
         self.begin(&records, what)
     }
 
-    fn drawn(&self) -> Result<(), Failure> {
-        if let Some(topic) = &self.args.topic
+    /// A motor drawn at will, of a topic that exists.
+    fn drawn_as(&self, level: Option<u32>, topic: Option<&str>) -> Result<What, Failure> {
+        if let Some(topic) = topic
             && self.knowledge.topic(topic).is_none()
         {
             let known: Vec<&str> = self.knowledge.topics.iter().map(|t| t.id.as_str()).collect();
             let failure = unknown_id(self.knowledge, "topic", topic, &known);
             return Err(failure.help(format!("The topics are: {}", known.join(", "))));
         }
+        Ok(What::Drawn(level.unwrap_or(1), topic.map(str::to_owned)))
+    }
+
+    fn drawn(&self) -> Result<(), Failure> {
+        let what = self.drawn_as(self.args.level, self.args.topic.as_deref())?;
         let records = self.records()?;
-        let what = What::Drawn(self.args.level.unwrap_or(1), self.args.topic.clone());
         let same = |k: &&Kept| {
             let seed = self.args.seed.is_none_or(|s| s == k.record.seed);
             k.record.result.is_none() && seed && k.record.what == what

@@ -9,11 +9,14 @@ use crate::drill::coach::{advise, wrong_turn};
 use crate::drill::debrief::{Debrief, debrief};
 use crate::drill::record::{Ended, Kept, Progress};
 use crate::drill::session::{Act, Offer, Outcome, Place, Session, Standing};
-use crate::knowledge::{Ask, Course, Knowledge};
+use crate::knowledge::{Course, Knowledge};
 use crate::plan::assess::Planner;
 use crate::present::drill::{coach, course, debrief as pages, task};
 use crate::present::text::{Styled, Text, minutes, plural};
 use crate::present::triage::text::cautions_before;
+
+/// Minutes for which a motor is let stand at one go.
+const STAND: u32 = 10;
 
 /// A lesson in progress, and whoever takes it.
 pub struct Talk<'t, 'p, 'k> {
@@ -116,10 +119,9 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
             (own.count(), left)
         };
         let mut choices = Vec::new();
-        let kinds: [(&str, &str, &[Place]); 3] = [
+        let kinds: [(&str, &str, &[Place]); 2] = [
             ("ask", "Ask the owner", &[Place::History, Place::Complaint]),
-            ("look", "Look, listen and feel", &[Place::Look]),
-            ("measure", "Measure", &[Place::Measure]),
+            ("look", "Look and measure", &[Place::Bench]),
         ];
         for (id, label, places) in kinds {
             let (all, left) = open(places);
@@ -133,10 +135,15 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
                 ..Choice::new("next", "Go on to the next stage")
             });
         }
+        // Who is new to it has enough to choose from.
+        if self.session.task.level > 2 || !self.session.task.too_soon.is_empty() {
+            choices.push(Choice::new("wait", format!("Let it stand for {STAND} minutes")));
+        }
         let cost = format!("costs {:.0} points", self.course.per_hint * 100.0);
         choices.push(Choice { note: cost.clone(), ..Choice::new("coach", "Ask the coach") });
         choices.push(Choice { note: cost, ..Choice::new("hint", "Read the hint") });
-        choices.push(Choice::new("known", "What is known so far"));
+        let words = if self.session.task.words.is_empty() { "" } else { ", and the words" };
+        choices.push(Choice::new("known", format!("What is known so far{words}")));
         choices.push(Choice { note: "ends the lesson".into(), ..Choice::new("name", "Name the fault") });
         let ids: Vec<String> = choices.iter().map(|c| c.id.clone()).collect();
         let reply = self.prompter.ask(&Prompt {
@@ -150,13 +157,17 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
         let Reply::Choice(i) = reply else { return Ok(Turn::Stop) };
         match ids[i].as_str() {
             "ask" => self.ask_owner(),
-            "look" => self.list(Place::Look, "Look, listen and feel"),
-            "measure" => self.list(Place::Measure, "Measure"),
+            "look" => self.list(Place::Bench, "Look and measure"),
             "next" => self.next_stage(),
+            "wait" => {
+                self.act(Act::Wait(STAND))?;
+                self.prompter.say(&task::stood(STAND))?;
+                Ok(Turn::Again)
+            }
             "coach" => self.coach(),
             "hint" => self.hint(),
             "known" => {
-                for page in task::known(&self.session) {
+                for page in task::known(&self.session).into_iter().chain(task::words(&self.session.task)) {
                     self.page(page)?;
                 }
                 Ok(Turn::Again)
@@ -245,22 +256,30 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
 
     /// Asks, looks or measures; cautions come before it.
     fn look(&mut self, offer: &Offer<'k>) -> Result<(), Failure> {
-        let knowledge = self.knowledge();
-        let Some(ask) = knowledge.ask(offer.id) else { return Ok(()) };
-        let owner = matches!(offer.place, Place::History | Place::Complaint);
-        if offer.standing == Standing::Open && !self.ready(offer, ask, owner)? {
+        if offer.standing == Standing::Open && !self.ready(offer)? {
             return Ok(());
         }
-        let outcome = self.act(Act::Look(offer.id.into()))?;
-        let Some(outcome) = outcome else { return Ok(()) };
-        Ok(self.prompter.say(&task::looked(&self.session, offer.id, offer.place, &outcome))?)
+        let Some(outcome) = self.act(Act::Look(offer.id.into()))? else { return Ok(()) };
+        let text = task::looked(&self.session, offer, &outcome);
+        // A list of its own is read before the next one comes.
+        if offer.look.is_some() && !outcome.answers().is_empty() {
+            self.page(text)?;
+            return Ok(());
+        }
+        Ok(self.prompter.say(&text)?)
     }
 
     /// Gives the cautions and, where the level explains it, the way to look; whether the person goes on.
-    fn ready(&mut self, offer: &Offer<'k>, ask: &Ask, owner: bool) -> Result<bool, Failure> {
+    fn ready(&mut self, offer: &Offer<'k>) -> Result<bool, Failure> {
         let mut before = Text::new();
-        cautions_before(self.knowledge(), &ask.cautions, 0, &mut self.cautioned, &mut before);
-        if let Some(how) = task::how(&self.session, ask).filter(|_| !owner) {
+        let mut cautions: Vec<String> = Vec::new();
+        for caution in offer.parts.iter().flat_map(|(_, ask)| &ask.cautions) {
+            if !cautions.contains(caution) {
+                cautions.push(caution.clone());
+            }
+        }
+        cautions_before(self.knowledge(), &cautions, 0, &mut self.cautioned, &mut before);
+        if let Some(how) = task::how(&self.session, offer).filter(|_| offer.place == Place::Bench) {
             before.append(how);
         }
         if before.is_empty() {
@@ -318,7 +337,7 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
         let debrief: Debrief = debrief(&self.session, self.course).map_err(refused)?;
         self.kept.record.result = Some(Ended::of(&debrief));
         self.save()?;
-        for page in pages::pages(self.knowledge(), &debrief, self.session.task.teaches) {
+        for page in pages::pages(self.knowledge(), &debrief, &self.session.task) {
             self.page(page)?;
         }
         let records = school.records()?;

@@ -105,9 +105,9 @@ impl Prompt {
             .collect();
         match fits.as_slice() {
             [(_, reply)] => Ok(reply.clone()),
-            [] => Err(format!("“{}” is none of the replies. {}", clean(typed), self.offer())),
+            [] => Err(format!("“{}” is none of the replies. {}", shown(typed), self.offer())),
             [(a, _), (b, _), ..] => {
-                Err(format!("“{}” may mean “{a}” or “{b}”. Type more of it, or its number.", clean(typed)))
+                Err(format!("“{}” may mean “{a}” or “{b}”. Type more of it, or its number.", shown(typed)))
             }
         }
     }
@@ -128,10 +128,21 @@ impl Prompt {
             ways.push(wanted.hint.clone());
         }
         let keys: Vec<String> = self.sides().map(|s| s.key().to_string()).collect();
-        if !keys.is_empty() {
-            ways.push(format!("one of the keys {}", keys.join(" ")));
+        match keys.as_slice() {
+            [] => (),
+            [one] => ways.push(format!("the key {one}")),
+            some => ways.push(format!("one of the keys {}", some.join(" "))),
         }
         format!("Type {}.", ways.join(", or "))
+    }
+}
+
+/// What was typed, for a message: no longer than half a line.
+fn shown(typed: &str) -> String {
+    const LONGEST: usize = 40;
+    match typed.char_indices().nth(LONGEST) {
+        Some((end, _)) => clean(&typed[..end]) + " ...",
+        None => clean(typed),
     }
 }
 
@@ -258,6 +269,9 @@ mod tests {
             "no reading, but the beginning of a reply"
         );
         assert_eq!(current().understand("s"), Err("Give it in ampere, such as 2.4 A.".into()));
+        let long = "x".repeat(10_000);
+        let refused = power().understand(&long).expect_err("no reply is so long");
+        assert!(refused.starts_with("“xxx") && refused.len() < 160, "{refused}");
         let why = "Type a number from 1 to 3, or a reading, such as 2.4 A, or one of the keys d ? q.";
         assert_eq!(current().understand(" "), Err(why.to_string()));
     }

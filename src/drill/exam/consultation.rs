@@ -12,6 +12,7 @@ use crate::knowledge::{Knowledge, Motor};
 use crate::network::{BeliefNet, Evidence};
 use crate::plan::{Known, stages};
 use crate::plan::assess::{Assessment, Moment, Planner, Step};
+use crate::plan::looks::fallen;
 use crate::plan::questions::{Candidate, Valued};
 use crate::plan::scopes::{ScopeModel, models, price, wanted_cured};
 
@@ -88,6 +89,13 @@ impl<'k, R: Rng> Talk<'_, 'k, R> {
             let careless = if place == wrong { self.careless } else { 0.0 };
             self.note(one.id, one.question, truth, careless);
             self.latest.push(one);
+        }
+        // What another answer of the same look rules out was not seen.
+        let ids: Vec<&str> = self.latest.iter().map(|one| one.id).collect();
+        let gone = fallen(self.planner.knowledge, &ids, self.moment.stage, &self.moment.known);
+        for one in self.latest.iter().filter(|one| gone.iter().any(|f| f.0 == one.id)) {
+            *slot(&mut self.moment.evidence, one.question) = None;
+            self.moment.known.unknown(one.id);
         }
     }
 

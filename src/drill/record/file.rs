@@ -55,6 +55,8 @@ struct RawAct {
     #[serde(skip_serializing_if = "Option::is_none")]
     enter: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    wait: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     help: Option<RawHelp>,
     #[serde(skip_serializing_if = "Option::is_none")]
     name: Option<IndexMap<String, f64>>,
@@ -95,6 +97,15 @@ struct RawMark {
     cautions: f64,
     safety: f64,
     minutes: f64,
+    // Records from before it was kept were marked without it.
+    #[serde(default = "certain")]
+    support: f64,
+    #[serde(default)]
+    needed: f64,
+}
+
+fn certain() -> f64 {
+    1.0
 }
 
 /// Reads a record from its written form. Whether its acts can be done is told when they are.
@@ -134,7 +145,7 @@ pub fn read(bytes: &[u8], knowledge: &Knowledge) -> Result<Record, Problem> {
     let mut acts = Vec::new();
     for (place, act) in raw.acts.into_iter().enumerate() {
         let act = act.act().ok_or_else(|| {
-            wrong(format!("act {} is not one of look, enter, help, name, scope, cautions", place + 1))
+            wrong(format!("act {} is not one of look, enter, wait, help, name, scope, cautions", place + 1))
         })?;
         act.check(knowledge).map_err(|why| {
             let near = act.nearest(knowledge).map(|n| format!("; did you mean `{n}`?"));
@@ -173,6 +184,7 @@ impl RawAct {
         match act {
             Act::Look(id) => raw.look = Some(id.clone()),
             Act::Enter(id) => raw.enter = Some(id.clone()),
+            Act::Wait(minutes) => raw.wait = Some(*minutes),
             Act::Hint => raw.help = Some(RawHelp::Hint),
             Act::Coach => raw.help = Some(RawHelp::Coach),
             Act::Name(named) => raw.name = Some(named.iter().map(|n| (n.fault.clone(), n.chance)).collect()),
@@ -192,6 +204,7 @@ impl RawAct {
         let all = [
             self.look.map(Act::Look),
             self.enter.map(Act::Enter),
+            self.wait.map(Act::Wait),
             self.help.map(help),
             self.name.map(|m| Act::Name(named(m).collect())),
             self.scope.map(Act::Scope),
@@ -214,6 +227,8 @@ impl RawEnded {
                 cautions: m.cautions,
                 safety: m.safety,
                 minutes: m.minutes,
+                support: m.support,
+                needed: m.needed,
             },
             truth: ended.truth.clone(),
             named: ended.named.iter().cloned().collect(),
@@ -228,7 +243,7 @@ impl RawEnded {
 
     fn ended(self) -> Result<Ended, Problem> {
         let m = self.mark;
-        let numbers = [m.whole, m.diagnosis, m.scope, m.cautions, m.safety, m.minutes];
+        let numbers = [m.whole, m.diagnosis, m.scope, m.cautions, m.safety, m.minutes, m.support, m.needed];
         let others = self.minutes.iter().chain(&self.money).chain(self.named.values());
         if !numbers.iter().chain(others).all(|x| x.is_finite()) {
             return Err(Problem("a figure of the result is not finite".into()));
@@ -241,6 +256,8 @@ impl RawEnded {
                 safety: m.safety,
                 minutes: m.minutes,
                 whole: m.whole,
+                support: m.support,
+                needed: m.needed,
                 passed: m.passed,
             },
             truth: self.truth,

@@ -71,7 +71,8 @@ impl Progress {
             records.into_iter().filter_map(|r| Some((r, r.result.as_ref()?))).collect();
         let best = |id: &String| {
             let own = ended.iter().filter(|(r, _)| r.what == What::Lesson(id.clone()));
-            own.map(|(_, e)| (e.mark.whole, e.mark.passed)).max_by(|a, b| a.0.total_cmp(&b.0))
+            own.map(|(_, e)| (e.mark.whole, e.mark.passed))
+                .max_by(|a, b| a.1.cmp(&b.1).then(a.0.total_cmp(&b.0)))
         };
         let lessons: Vec<_> = course.lessons.iter().map(|id| (id.clone(), best(id))).collect();
         let mut stated: Vec<Stated> = Vec::new();

@@ -16,6 +16,8 @@ fn ended(truth: &[&str], named: &[(&str, f64)], whole: f64) -> Ended {
         minutes: 1.0,
         whole,
         passed: whole >= 0.7,
+        support: 0.91,
+        needed: 0.5,
     };
     Ended {
         mark,

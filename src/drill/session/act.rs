@@ -2,13 +2,18 @@
 
 use crate::knowledge::{Knowledge, nearest};
 
+/// Minutes of the longest wait.
+const LONGEST: u32 = 120;
+
 /// One act of a lesson.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Act {
-    /// Ask the owner, look or measure: the id of the question.
+    /// Ask the owner, look or measure: the id of a question, or of a look that answers several.
     Look(String),
     /// Go on to the stage with this id.
     Enter(String),
+    /// Let the motor stand for so many minutes, 1 to 120.
+    Wait(u32),
     /// Read the hint.
     Hint,
     /// Ask the coach.
@@ -60,6 +65,9 @@ pub enum Refusal {
         /// Id of the fault.
         fault: String,
     },
+    /// Nobody waits so long, or not at all.
+    #[error("a motor is let stand for 1 to {LONGEST} minutes, not for {0}")]
+    Wait(u32),
     /// Everything is said already.
     #[error("the lesson is over")]
     Over,
@@ -73,8 +81,11 @@ impl Act {
     pub fn check(&self, knowledge: &Knowledge) -> Result<(), Refusal> {
         let unknown = |what, id: &str| Err(Refusal::Unknown { what, id: id.to_owned() });
         match self {
-            Act::Look(id) if knowledge.ask(id).is_none() => unknown("question", id),
+            Act::Look(id) if knowledge.ask(id).is_none() && knowledge.look(id).is_none() => {
+                unknown("question", id)
+            }
             Act::Enter(id) if knowledge.stage_index(id).is_none() => unknown("stage", id),
+            Act::Wait(minutes) if !(1..=LONGEST).contains(minutes) => Err(Refusal::Wait(*minutes)),
             Act::Scope(id) if knowledge.scope(id).is_none() => unknown("scope of work", id),
             Act::Cautions(ids) => match ids.iter().find(|id| knowledge.caution(id).is_none()) {
                 Some(id) => unknown("caution", id),
@@ -102,7 +113,8 @@ impl Act {
         let questions = || {
             let factors = knowledge.factors.iter().map(|x| x.id.as_str());
             let observations = knowledge.observations.iter().map(|x| x.id.as_str());
-            factors.chain(observations).chain(knowledge.readings.iter().map(|x| x.id.as_str()))
+            let looks = knowledge.looks.iter().map(|x| x.id.as_str());
+            factors.chain(observations).chain(knowledge.readings.iter().map(|x| x.id.as_str())).chain(looks)
         };
         match self {
             Act::Look(id) => nearest(id, questions()),

@@ -4,6 +4,7 @@
 //! keeping the acts keeps the session.
 
 mod act;
+mod look;
 mod offer;
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
@@ -14,7 +15,7 @@ pub use offer::{Offer, Place, Standing};
 
 use super::task::Task;
 use crate::case::{Answer, Case};
-use crate::knowledge::{Ask, TrapAct};
+use crate::knowledge::TrapAct;
 use crate::plan::assess::{Moment, Planner};
 use crate::plan::{moment, stages};
 
@@ -22,9 +23,9 @@ use crate::plan::{moment, stages};
 #[derive(Debug, Clone, PartialEq)]
 pub enum Outcome<'k> {
     /// This was answered, by the owner or by the motor.
-    Answered(Answer),
+    Answered(Answers<'k>),
     /// It was answered before, and nothing has changed.
-    Again(Answer),
+    Again(Answers<'k>),
     /// The evidence is gone: the stage with this index was the last at which it could be had.
     Gone(usize),
     /// The hand was stopped, because this would have happened.
@@ -33,6 +34,25 @@ pub enum Outcome<'k> {
     Entered(Vec<String>),
     /// Taken down.
     Noted,
+}
+
+/// What was answered at one go.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Answers<'k> {
+    /// Each question (id) with its answer.
+    pub given: Vec<(&'k str, Answer)>,
+    /// Questions (ids) that another answer of the same look rules out, with the reason where there is one.
+    pub fallen: Vec<(&'k str, Option<&'k str>)>,
+}
+
+impl Outcome<'_> {
+    /// What was answered, now or again.
+    pub fn answers(&self) -> &[(&str, Answer)] {
+        match self {
+            Outcome::Answered(answers) | Outcome::Again(answers) => &answers.given,
+            _ => &[],
+        }
+    }
 }
 
 /// An act with what became of it.
@@ -151,40 +171,12 @@ impl<'p, 'k> Session<'p, 'k> {
         let (outcome, minutes) = match &act {
             Act::Look(id) => self.look(id)?,
             Act::Enter(id) => self.enter(id)?,
+            Act::Wait(minutes) => (Outcome::Noted, f64::from(*minutes)),
             Act::Hint | Act::Coach | Act::Name(_) | Act::Scope(_) | Act::Cautions(_) => (Outcome::Noted, 0.0),
         };
         self.done.push(Done { act, outcome, minutes });
         // It was just pushed.
         self.done.last().ok_or(Refusal::Over)
-    }
-
-    fn look(&mut self, id: &str) -> Result<(Outcome<'k>, f64), Refusal> {
-        let knowledge = self.planner.knowledge;
-        let unknown = || Refusal::Unknown { what: "question", id: id.to_owned() };
-        let ask = knowledge.ask(id).ok_or_else(unknown)?;
-        let first = knowledge.stage_index(&ask.stage).unwrap_or(0);
-        if let Some(answer) = self.case.answers.get(id) {
-            return Ok((Outcome::Again(answer.clone()), 0.0));
-        }
-        if self.stage < first {
-            return Err(Refusal::TooEarly { stage: ask.stage.clone() });
-        }
-        let last = stages::last(knowledge, ask);
-        if self.stage > last {
-            return Ok((Outcome::Gone(last), 0.0));
-        }
-        if let Some(reason) = self.danger(ask) {
-            return Ok((Outcome::Stopped(reason), 0.0));
-        }
-        let answer = self.task.answer(knowledge, &self.planner.net, id).ok_or_else(unknown)?;
-        self.case.answer(id, answer.clone());
-        Ok((Outcome::Answered(answer), ask.minutes + knowledge.shop.minutes_per_question))
-    }
-
-    /// What would happen if a question were put to this motor, whether it is known or not.
-    fn danger(&self, ask: &'k Ask) -> Option<&'k str> {
-        let holds = |when| self.task.specimen.is_so(self.planner.knowledge, &self.planner.net, when);
-        ask.not_when.iter().find(|f| holds(&f.when)).map(|f| f.reason.as_str())
     }
 
     fn enter(&mut self, id: &str) -> Result<(Outcome<'k>, f64), Refusal> {
@@ -199,9 +191,10 @@ impl<'p, 'k> Session<'p, 'k> {
         for stage in &way.through {
             let forbids = stage.not_when.iter().find(|f| specimen.is_so(knowledge, net, &f.when));
             let reason = forbids.map(|f| f.reason.as_str());
+            let soon = self.too_soon(&stage.id).map(|(why, _)| why);
             let sealed = stage.opens && !self.task.motor.rebuildable;
             let sealed = sealed.then_some("This motor is not made to be taken apart: its tabs would break.");
-            if let Some(reason) = reason.or(sealed) {
+            if let Some(reason) = reason.or(sealed).or(soon) {
                 return Ok((Outcome::Stopped(reason), 0.0));
             }
         }
@@ -209,6 +202,20 @@ impl<'p, 'k> Session<'p, 'k> {
         self.stage = to;
         self.case.stage = Some(id.to_owned());
         Ok((Outcome::Entered(lost), way.minutes))
+    }
+
+    /// Why a stage (id) must not be entered yet, and for how many minutes more.
+    pub fn too_soon(&self, stage: &str) -> Option<(&'k str, f64)> {
+        let own = self.task.too_soon.iter().filter(|t| t.stage == stage);
+        let left = own.map(|t| (t.why.as_str(), t.minutes - self.minutes()));
+        left.filter(|(_, left)| *left > 0.0).max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// The same for the whole way to a stage (index).
+    pub fn too_soon_for(&self, stage: usize) -> Option<(&'k str, f64)> {
+        let way = stages::way(self.planner.knowledge, self.stage, stage);
+        let all = way.through.iter().filter_map(|s| self.too_soon(&s.id));
+        all.max_by(|a, b| a.1.total_cmp(&b.1))
     }
 
     /// Questions that were not put yet and can't be put any more once this stage (index) is entered. A reading
@@ -252,7 +259,7 @@ impl<'p, 'k> Session<'p, 'k> {
     /// The places of the traps that were stepped into.
     pub fn traps(&self) -> Vec<usize> {
         let stepped = |act: &TrapAct, done: &Act| match (act, done) {
-            (TrapAct::Look(a), Act::Look(b)) => a == b,
+            (TrapAct::Look(a), Act::Look(b)) => a == b || self.answers_for(b, a),
             (TrapAct::Enter(a), Act::Enter(b)) => {
                 // Whoever goes further has passed it on the way.
                 let place = |id: &str| self.planner.knowledge.stage_index(id);
@@ -268,7 +275,9 @@ impl<'p, 'k> Session<'p, 'k> {
             let answered = |id: &str| {
                 let told = self.task.told.iter().any(|(t, _)| t == id);
                 let before = &self.done[..first.unwrap_or(0)];
-                told || before.iter().any(|d| matches!(&d.act, Act::Look(x) if x == id || self.bands(x, id)))
+                told || before
+                    .iter()
+                    .any(|d| d.outcome.answers().iter().any(|(x, _)| *x == id || self.bands(x, id)))
             };
             if first.is_some() && !trap.before.as_deref().is_some_and(answered) {
                 out.push(place);

@@ -2,7 +2,7 @@
 
 use super::{Outcome, Session};
 use crate::case::Answer;
-use crate::knowledge::Ask;
+use crate::knowledge::{Ask, Look};
 use crate::plan::stages;
 
 /// Where an answer comes from.
@@ -12,10 +12,8 @@ pub enum Place {
     History,
     /// The owner: what it does now.
     Complaint,
-    /// The motor, by eye, ear and hand.
-    Look,
-    /// The motor, by an instrument.
-    Measure,
+    /// The motor: by eye, ear and hand, or by an instrument.
+    Bench,
 }
 
 /// Whether something can still be had.
@@ -23,19 +21,23 @@ pub enum Place {
 pub enum Standing {
     /// It can be had now.
     Open,
-    /// It was had, with this answer.
-    Had(Answer),
+    /// It was had, with these answers (id of the question, answer).
+    Had(Vec<(String, Answer)>),
     /// It is gone: this stage (index) was the last.
     Gone(usize),
 }
 
-/// Something that could be asked, looked at or measured.
+/// Something that could be asked, looked at or measured: a question, or a look that answers several.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Offer<'k> {
     /// Its id.
     pub id: &'k str,
     /// Its short name.
     pub name: &'k str,
+    /// The look, where it is one.
+    pub look: Option<&'k Look>,
+    /// What it answers: each question (id) and how it is asked.
+    pub parts: Vec<(&'k str, &'k Ask)>,
     /// Where its answer comes from.
     pub place: Place,
     /// The first stage at which it can be had (index).
@@ -46,60 +48,88 @@ pub struct Offer<'k> {
     pub standing: Standing,
 }
 
-/// Group of the observations that an instrument gives.
-const MEASURED: &str = "measured";
-
 impl<'k> Session<'_, 'k> {
-    /// Everything that this stage or an earlier one offers or offered, in the order of the knowledge. What only
-    /// makes sense after certain answers is offered after them.
+    /// Everything that this stage or an earlier one offers or offered, in the order of the knowledge, with what
+    /// is seen together as one. What only makes sense after certain answers is offered after them.
     pub fn offers(&self) -> Vec<Offer<'k>> {
         let knowledge = self.planner.knowledge;
         let known = self.moment().known;
-        let mut out = Vec::new();
+        let first = knowledge.stages.first().map_or("", |s| s.id.as_str());
+        let mut out: Vec<Offer<'k>> = Vec::new();
         let mut add = |id: &'k str, name: &'k str, ask: &'k Ask, place: Place| {
-            let stage = knowledge.stage_index(&ask.stage).unwrap_or(0);
-            let wanted = ask.ask_when.as_ref().is_none_or(|when| known.holds(when));
-            if stage > self.stage || !wanted {
-                return;
+            if ask.ask_when.as_ref().is_none_or(|when| known.holds(when)) {
+                out.extend(self.offer((id, name), None, vec![(id, ask)], place));
             }
-            let last = stages::last(knowledge, ask);
-            let standing = match self.case.answers.get(id) {
-                Some(answer) => Standing::Had(answer.clone()),
-                None if self.stage > last => Standing::Gone(last),
-                None => Standing::Open,
-            };
-            let minutes = ask.minutes + knowledge.shop.minutes_per_question;
-            out.push(Offer { id, name, place, stage, minutes, standing });
         };
         for factor in &knowledge.factors {
             add(&factor.id, &factor.name, &factor.ask, Place::History);
         }
-        for observation in &knowledge.observations {
-            let owner = observation.ask.stage == knowledge.stages.first().map_or("", |s| s.id.as_str());
-            let place = match owner {
-                true => Place::Complaint,
-                false if observation.group == MEASURED => Place::Measure,
-                false => Place::Look,
-            };
+        let place = |ask: &Ask| if ask.stage == first { Place::Complaint } else { Place::Bench };
+        let looks: Vec<(&'k Look, Vec<(&'k str, &'k Ask)>)> = (knowledge.looks.iter())
+            .map(|look| (look, self.parts(look)))
+            .filter(|(_, parts)| parts.len() > 1)
+            .collect();
+        let of_a_look = |id: &str| looks.iter().any(|(look, _)| look.observations.iter().any(|o| o == id));
+        for observation in knowledge.observations.iter().filter(|o| !of_a_look(&o.id)) {
             // Where an instrument gives a figure, the figure is offered.
-            if owner || self.reading_of(&observation.id).is_none() || self.answered(&observation.id) {
-                add(&observation.id, &observation.name, &observation.ask, place);
+            let read = self.reading_of(&observation.id).is_some() && !self.answered(&observation.id);
+            if !read || place(&observation.ask) == Place::Complaint {
+                add(&observation.id, &observation.name, &observation.ask, place(&observation.ask));
             }
         }
-        for reading in knowledge.readings.iter().filter(|r| self.task.specimen.readings.contains_key(&r.id)) {
-            add(&reading.id, &reading.name, &reading.ask, Place::Measure);
+        let shown = |id: &str| looks.iter().any(|(_, parts)| parts.iter().any(|p| p.0 == id));
+        for reading in &knowledge.readings {
+            if self.task.specimen.readings.contains_key(&reading.id) && !shown(&reading.id) {
+                add(&reading.id, &reading.name, &reading.ask, Place::Bench);
+            }
         }
-        out
+        // What is seen together is the more usual, and comes first.
+        let mut all: Vec<Offer<'k>> = Vec::new();
+        for (look, parts) in looks {
+            let place = parts.first().map_or(Place::Bench, |(_, ask)| place(ask));
+            all.extend(self.offer((&look.id, &look.name), Some(look), parts, place));
+        }
+        all.extend(out);
+        all
+    }
+
+    /// An offer of this stage or an earlier one.
+    fn offer(
+        &self,
+        (id, name): (&'k str, &'k str),
+        look: Option<&'k Look>,
+        parts: Vec<(&'k str, &'k Ask)>,
+        place: Place,
+    ) -> Option<Offer<'k>> {
+        let knowledge = self.planner.knowledge;
+        let stages = parts.iter().map(|(_, ask)| knowledge.stage_index(&ask.stage).unwrap_or(0));
+        let stage = stages.min().filter(|stage| *stage <= self.stage)?;
+        let had =
+            |(id, _): &(&'k str, &'k Ask)| Some(((*id).to_owned(), self.case.answers.get(*id)?.clone()));
+        let answers: Vec<(String, Answer)> = parts.iter().filter_map(had).collect();
+        let standing = if parts.iter().any(|p| self.is_open(p)) {
+            Standing::Open
+        } else if answers.is_empty() {
+            let last = parts.iter().map(|(_, ask)| stages::last(knowledge, ask)).max();
+            Standing::Gone(last.unwrap_or(self.stage))
+        } else {
+            Standing::Had(answers)
+        };
+        let minutes = match look {
+            Some(look) => self.look_minutes(look, &parts),
+            None => parts.iter().map(|(_, ask)| ask.minutes).sum(),
+        };
+        Some(Offer { id, name, look, parts, place, stage, minutes, standing })
     }
 
     fn answered(&self, id: &str) -> bool {
         self.case.answers.contains_key(id)
     }
 
-    /// Whether the answer to a question may forbid a stage.
+    /// Whether the answer to a question, or one of a look, may forbid a stage.
     pub fn is_gate(&self, id: &str) -> bool {
         let knowledge = self.planner.knowledge;
-        let asked = |answer: &String| answer == id || self.bands(id, answer);
+        let asked = |answer: &String| answer == id || self.answers_for(id, answer);
         knowledge.stages.iter().flat_map(|s| &s.not_when).any(|f| asked(&f.when.answer))
     }
 

@@ -41,6 +41,7 @@ impl Context<'_> {
             title: self.text(&raw.title, &at.key("title"), "the title"),
             lessons: self.ids(&draft.lessons, &raw.lessons, &at.key("lessons"), "lesson"),
             pass: self.chance(&raw.pass, &at.key("pass")),
+            support: raw.support.as_ref().map_or(0.0, |s| self.chance(s, &at.key("support"))),
             weights,
             per_risk: self.chance(&raw.per_risk, &at.key("per-risk")),
             per_hint: self.chance(&raw.per_hint, &at.key("per-hint")),

@@ -62,9 +62,35 @@ impl Context<'_> {
             hint: self.text(&raw.hint, &at.key("hint"), "the hint"),
             traps: self.traps(&raw.traps, &at.key("traps")),
             teaches: self.some_texts(&raw.teaches, at, "teaches", "what it teaches"),
+            why: raw.why.as_ref().map(|why| self.why(why, &at.key("why"))),
             words: self.words(&raw.words, &at.key("words")),
             cautions: self.ids(&draft.cautions, &raw.cautions, &at.key("cautions"), "caution"),
+            too_soon: self.too_soon(&raw.too_soon, &at.key("too-soon")),
         }
+    }
+
+    fn why(&mut self, raw: &RawWhy, at: &Trail) -> Why {
+        Why {
+            cause: self.text(&raw.cause, &at.key("cause"), "the cause"),
+            signs: self.text(&raw.signs, &at.key("signs"), "what shows"),
+            cure: self.text(&raw.cure, &at.key("cure"), "the cure"),
+            order: self.text(&raw.order, &at.key("order"), "the reason for the order"),
+        }
+    }
+
+    fn too_soon(&mut self, list: &[RawTooSoon], at: &Trail) -> Vec<TooSoon> {
+        let draft = self.draft;
+        let mut out = Vec::new();
+        for (i, raw) in list.iter().enumerate() {
+            let at = at.item(i);
+            self.knows(&draft.stages, &raw.enter, &at.key("enter"), "stage");
+            out.push(TooSoon {
+                stage: raw.enter.clone(),
+                minutes: self.positive(raw.minutes, &at.key("minutes"), "the time"),
+                why: self.text(&raw.why, &at.key("why"), "why it is too soon"),
+            });
+        }
+        out
     }
 
     /// Texts of which there has to be at least one.

@@ -1,15 +1,17 @@
 //! The coach's words.
 
-use super::{act, fault_name, stage_name};
+use super::{act, entry_name, fault_name, stage_name};
 use crate::drill::coach::{Advice, Turn};
 use crate::knowledge::Knowledge;
 use crate::plan::assess::Assessment;
-use crate::plan::questions::Valued;
+use crate::plan::questions::{Outcome, Valued};
 use crate::present::text::{Styled, Text, minutes, percent};
 use crate::present::triage::text::{head, name, scope_name};
 
 /// Answers below this chance are not worth a line.
 const WORTH_A_LINE: f64 = 0.05;
+/// Things that a look may show, explained by the coach.
+const MOST_LINES: usize = 4;
 
 /// What an expert would do next, and why.
 pub fn advice(assessment: &Assessment, advice: &Advice) -> Text {
@@ -26,6 +28,11 @@ pub fn advice(assessment: &Assessment, advice: &Advice) -> Text {
             text.item(0, Styled::new().strong("I would: "), asked(knowledge, id));
             let stage = knowledge.stages.get(*stage).map_or("", |s| s.name.as_str());
             text.item(0, Styled::new().strong("Why: "), format!("it comes before “{stage}”. {reason}"));
+        }
+        Advice::Wait(left, why) => {
+            let words = format!("let the motor stand for {} yet.", minutes(left.ceil()));
+            text.item(0, Styled::new().strong("I would: "), words);
+            text.item(0, Styled::new().strong("Why: "), *why);
         }
         Advice::Enter(stage, questions) => {
             let stage = &knowledge.stages[*stage];
@@ -52,8 +59,21 @@ pub fn advice(assessment: &Assessment, advice: &Advice) -> Text {
 }
 
 fn asked(knowledge: &Knowledge, id: &str) -> Styled {
-    let question = knowledge.ask(id).map_or("", |a| a.question.as_str());
-    Styled::new().strong(name(knowledge, id)).plain(format!(". {question}"))
+    let look = knowledge.look(id).map(|l| l.question.as_str());
+    let question = knowledge.ask(id).map(|a| a.question.as_str()).or(look).unwrap_or_default();
+    let path = found_under(knowledge, id);
+    Styled::new().strong(entry_name(knowledge, id)).plain(format!(". {question} ")).muted(format!("({path})"))
+}
+
+/// Where a question stands in the menu.
+fn found_under(knowledge: &Knowledge, id: &str) -> &'static str {
+    let first = knowledge.stages.first().map_or("", |s| s.id.as_str());
+    let member = knowledge.look(id).and_then(|l| l.observations.first()).map_or(id, String::as_str);
+    match knowledge.ask(id).or_else(|| knowledge.ask(member)) {
+        _ if knowledge.factor(id).is_some() => "Ask the owner: what happened before",
+        Some(ask) if ask.stage == first => "Ask the owner: what it does now",
+        _ => "Look and measure",
+    }
 }
 
 /// What the evidence says so far.
@@ -76,16 +96,34 @@ fn thinking(assessment: &Assessment, text: &mut Text) {
 fn why(assessment: &Assessment, valued: &Valued) -> Text {
     let knowledge = assessment.planner.knowledge;
     let mut text = Text::new();
-    let states = knowledge.states(valued.candidate.id).unwrap_or_default();
-    let lines = states.iter().zip(&valued.outcomes).filter(|(_, o)| o.probability >= WORTH_A_LINE);
-    text.item(0, Styled::new().strong("Why: "), "each answer would leave something else:");
-    for ((_, label), outcome) in lines {
+    let mut lines: Vec<(String, &Outcome)> = Vec::new();
+    let alone = assessment.alone(valued);
+    if valued.look.is_some() {
+        for one in &alone {
+            let states = knowledge.states(one.candidate.id).unwrap_or_default();
+            let odd = states.iter().zip(&one.outcomes).skip(1);
+            let shown = |label: &str| match head(label) {
+                "Yes" => name(knowledge, one.candidate.id).to_owned(),
+                label => format!("{}: {}", name(knowledge, one.candidate.id), label.to_lowercase()),
+            };
+            lines.extend(odd.map(|((_, label), outcome)| (shown(label), outcome)));
+        }
+        lines.sort_by(|a, b| b.1.probability.total_cmp(&a.1.probability));
+        lines.truncate(MOST_LINES);
+        lines.extend(valued.outcomes.first().map(|o| ("All as it should be".to_owned(), o)));
+    } else {
+        let states = knowledge.states(valued.candidate.id).unwrap_or_default();
+        let all = states.iter().zip(&valued.outcomes);
+        lines.extend(all.map(|((_, label), outcome)| (head(label).to_owned(), outcome)));
+        lines.retain(|(_, outcome)| outcome.probability >= WORTH_A_LINE);
+    }
+    text.item(0, Styled::new().strong("Why: "), "what is seen makes one fault likelier than the others:");
+    for (label, outcome) in lines {
         let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
         let Some(top) = top else { continue };
         let fault = fault_name(knowledge, &assessment.planner.net.faults[top].id);
         let words = format!(
-            "“{}” ({} likely): most likely {} {}",
-            head(label),
+            "“{label}” ({} likely): then most likely {} {}",
             percent(outcome.probability),
             fault.to_lowercase(),
             percent(outcome.faults[top])
@@ -101,12 +139,13 @@ pub fn turn(knowledge: &Knowledge, turn: &Turn) -> Text {
     text.blank();
     let better = match &turn.better {
         Advice::Look(id, _) | Advice::Check(id, ..) => {
-            format!("I would have looked at: {}.", name(knowledge, id))
+            format!("I would have looked at: {}.", entry_name(knowledge, id))
         }
         Advice::Enter(stage, _) => {
             let stage = knowledge.stages.get(*stage).map_or("", |s| s.id.as_str());
             format!("I would have gone on to: {}.", stage_name(knowledge, stage).to_lowercase())
         }
+        Advice::Wait(..) => "I would have let it stand for a while first.".to_owned(),
         Advice::Decide(_) => "I would have stopped asking.".to_owned(),
     };
     let cost = match (turn.bits, turn.lost.as_slice()) {

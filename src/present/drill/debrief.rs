@@ -3,6 +3,7 @@
 use super::{act, caution_name, fault_name, outcome, stage_name};
 use crate::drill::debrief::{Debrief, Path, Row};
 use crate::drill::session::{Act, Outcome};
+use crate::drill::task::Task;
 use crate::knowledge::{Knowledge, TrapAct};
 use crate::present::text::{Align, Styled, Table, Text, minutes, money, percent, plural};
 use crate::present::triage::text::{head, name, scope_name};
@@ -10,12 +11,22 @@ use crate::present::triage::text::{head, name, scope_name};
 /// Rows of a path on one page.
 const ROWS: usize = 12;
 
+/// A weight of evidence, in decibans, from which an answer is worth a word.
+const SPOKE: f64 = 1.5;
+/// From this chance on, nothing more had to be settled.
+const ENOUGH: f64 = 0.9;
+/// Answers that are given as signs of a fault, and letters for all of them.
+const SIGNS: usize = 4;
+const LONGEST: usize = 400;
+
 /// A stated chance this far above what the evidence supports is worth a word.
 const SURER: f64 = 0.3;
 
-/// All pages; `teaches` is what is known afterwards.
-pub fn pages(knowledge: &Knowledge, debrief: &Debrief, teaches: &[String]) -> Vec<Text> {
-    let mut pages = vec![truth(knowledge, debrief), evidence(knowledge, debrief)];
+/// All pages of the look back on a task: what was wrong and why, before all figures.
+pub fn pages(knowledge: &Knowledge, debrief: &Debrief, task: &Task) -> Vec<Text> {
+    let teaches = task.teaches;
+    let mut pages = vec![truth(knowledge, debrief), why(knowledge, debrief, task)];
+    pages.push(evidence(knowledge, debrief));
     pages.extend(own(knowledge, debrief));
     pages.extend(expert(knowledge, debrief));
     pages.push(beside(knowledge, debrief));
@@ -60,6 +71,49 @@ fn truth(knowledge: &Knowledge, d: &Debrief) -> Text {
     text
 }
 
+/// From the cause to the cure, in the words of the lesson or else in those of the knowledge.
+fn why(knowledge: &Knowledge, d: &Debrief, task: &Task) -> Text {
+    let mut text = Text::new();
+    text.heading("Why");
+    let mut part = |label: &str, words: &str| {
+        if !words.is_empty() {
+            text.item(0, Styled::new().strong(format!("{label}: ")), words);
+        }
+    };
+    if let Some(why) = task.why {
+        part("The cause", &why.cause);
+        part("The signs", &why.signs);
+        part("The cure", &why.cure);
+        part("The order", &why.order);
+        return text;
+    }
+    let signs: Vec<String> = (d.expert.rows.iter())
+        .filter(|row| matches!(row.outcome, Outcome::Answered(_)) && row.decibans >= SPOKE)
+        .take(SIGNS)
+        .map(|row| match outcome(knowledge, &row.outcome) {
+            said if said.is_empty() => act(knowledge, &row.act),
+            said => format!("{}: {}", act(knowledge, &row.act), lower(&said)),
+        })
+        .collect();
+    part("What spoke for it most", &short(&signs.join("; "), LONGEST));
+    let cure = d.best.as_ref().and_then(|best| knowledge.scope(best.scope));
+    if let Some(cure) = cure {
+        part("The cure", &format!("{}. {}", cure.name, cure.summary));
+    }
+    part(
+        "The order",
+        "Ask first, look next, open last: what is asked and looked at wipes nothing out, and each stage that is \
+         opened does.",
+    );
+    text
+}
+
+/// A sentence to be put after another word.
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|c| c.to_lowercase().chain(letters).collect()).unwrap_or_default()
+}
+
 fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
     let mut text = Text::new();
     text.heading("What your evidence supported");
@@ -89,6 +143,9 @@ fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
     }
     text.blank();
     match &d.settles {
+        Some(_) if d.mark.support >= ENOUGH => {
+            text.para("Your evidence was enough: it left little to doubt.");
+        }
         Some(s) => {
             let states = knowledge.states(&s.id).unwrap_or_default();
             let label = states.get(s.state).map_or("", |(_, label)| head(label));
@@ -139,7 +196,7 @@ fn paths(knowledge: &Knowledge, path: &Path, title: &str) -> Vec<Text> {
         for row in part {
             table.row(vec![
                 short(&act(knowledge, &row.act), 29).into(),
-                short(&outcome(knowledge, &row.act, &row.outcome), 20).into(),
+                short(&outcome(knowledge, &row.outcome), 20).into(),
                 super::task::spent(row.minutes).into(),
                 weight(row),
                 percent(row.support).into(),
@@ -148,7 +205,10 @@ fn paths(knowledge: &Knowledge, path: &Path, title: &str) -> Vec<Text> {
         text.table(0, table);
         if n == 0 {
             text.para(
-                Styled::new().muted("Told: how strongly it spoke for what was true (+) or against it (-)."),
+                Styled::new().muted(
+                    "Told: how strongly it spoke for what was true (+) or against it (-). Truth at: how likely what \
+                     was true looked after it.",
+                ),
             );
         }
         pages.push(text);
@@ -206,7 +266,7 @@ fn beside(knowledge: &Knowledge, d: &Debrief) -> Text {
     if !d.own.destroyed.is_empty() {
         let names: Vec<&str> = d.own.destroyed.iter().take(5).map(|id| name(knowledge, id)).collect();
         let more = if d.own.destroyed.len() > names.len() { " and more" } else { "" };
-        let words = format!("{}{more}. Each would have spoken.", names.join(", "));
+        let words = format!("{}{more}. None of it was as it should be.", names.join(", "));
         text.item(0, Styled::new().warn("Wiped out unseen: "), words);
     }
     match (&d.chosen, &d.best) {
@@ -292,10 +352,27 @@ fn mark(d: &Debrief) -> Text {
         text.para(format!("Less what these cost: {}.", lost.join(", ")));
     }
     let verdict = if m.passed { Styled::new().good("passed") } else { Styled::new().warn("not passed yet") };
+    if let Some(words) = lucky(d) {
+        text.item(0, Styled::new().warn("! "), words);
+    }
     text.para(
         Styled::new().strong(format!("All in all: {} of 100, ", points(m.whole))).then(verdict).plain("."),
     );
     text
+}
+
+/// Why somebody who was right has not passed: the evidence does not bear it.
+fn lucky(d: &Debrief) -> Option<String> {
+    let right = d.truth.iter().all(|t| d.named.iter().any(|n| n.0 == *t && n.1 >= 0.5));
+    let right = right && !d.named.iter().any(|n| n.1 >= 0.5 && !n.2);
+    let words = match right {
+        true => "Right, but your evidence supported only",
+        false => "Your evidence supported what was true with only",
+    };
+    let (support, needed) = (percent(d.mark.support), percent(d.mark.needed));
+    let words =
+        format!("{words} {support}. To pass it takes {needed}: look and measure until it is no guess.");
+    (!d.mark.is_sound()).then_some(words)
 }
 
 /// What stays in sight at the end, in a few lines.
@@ -304,8 +381,13 @@ pub fn in_short(knowledge: &Knowledge, debrief: &Debrief) -> Text {
     let truth: Vec<&str> = debrief.truth.iter().map(|id| fault_name(knowledge, id)).collect();
     let truth = if truth.is_empty() { "nothing was wrong".to_owned() } else { truth.join(", ") };
     let verdict = if debrief.mark.passed { "passed" } else { "not passed yet" };
+    let luck = if debrief.mark.is_sound() {
+        String::new()
+    } else {
+        format!(" (your evidence supported only {})", percent(debrief.mark.support))
+    };
     text.para(format!(
-        "Truth: {truth}. Mark: {:.0} of 100, {verdict}. {}; {} for you, {} for the expert.",
+        "Truth: {truth}. Mark: {:.0} of 100, {verdict}{luck}. {}; {} for you, {} for the expert.",
         debrief.mark.whole * 100.0,
         plural(debrief.own.risks, "risk", "risks"),
         minutes(debrief.own.minutes),

@@ -26,6 +26,26 @@ pub fn said(knowledge: &Knowledge, id: &str, answer: &Answer) -> String {
     }
 }
 
+/// The short name of a question or a look.
+pub fn entry_name<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
+    match knowledge.look(id) {
+        Some(look) if knowledge.ask(id).is_none() => &look.name,
+        _ => name(knowledge, id),
+    }
+}
+
+/// Whether an answer is not as it should be; of a reading, nobody knows before it is judged.
+pub fn is_odd(answer: &Answer) -> bool {
+    matches!(answer, Answer::State(state) if *state > 0)
+}
+
+/// An answer with its name before it; where the answer is a plain yes, the name says it all.
+fn in_short(knowledge: &Knowledge, id: &str, answer: &Answer) -> String {
+    let said = said(knowledge, id, answer);
+    let name = name(knowledge, id);
+    if said == "Yes" { name.to_owned() } else { format!("{name}: {}", said.to_lowercase()) }
+}
+
 /// The name of a stage.
 pub fn stage_name<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
     knowledge.stages.iter().find(|s| s.id == id).map_or(id, |s| s.name.as_str())
@@ -44,8 +64,9 @@ pub fn caution_name<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
 /// An act in a few words.
 pub fn act(knowledge: &Knowledge, act: &Act) -> String {
     match act {
-        Act::Look(id) => name(knowledge, id).to_owned(),
+        Act::Look(id) => entry_name(knowledge, id).to_owned(),
         Act::Enter(id) => format!("Stage: {}", stage_name(knowledge, id).to_lowercase()),
+        Act::Wait(m) => format!("Let it stand for {m} min"),
         Act::Hint => "Read the hint".into(),
         Act::Coach => "Asked the coach".into(),
         Act::Name(named) if named.is_empty() => "Named: nothing is wrong".into(),
@@ -63,11 +84,17 @@ pub fn act(knowledge: &Knowledge, act: &Act) -> String {
     }
 }
 
-/// What became of an act, in a few words.
-pub fn outcome(knowledge: &Knowledge, act: &Act, outcome: &Outcome) -> String {
-    let id = if let Act::Look(id) = act { id.as_str() } else { "" };
+/// What became of an act, in a few words: of a look, what was not as it should be, and the figures.
+pub fn outcome(knowledge: &Knowledge, outcome: &Outcome) -> String {
     match outcome {
-        Outcome::Answered(answer) | Outcome::Again(answer) => said(knowledge, id, answer),
+        Outcome::Answered(answers) | Outcome::Again(answers) => match answers.given.as_slice() {
+            [(id, answer)] => said(knowledge, id, answer),
+            all => {
+                let told = all.iter().filter(|(_, a)| is_odd(a) || matches!(a, Answer::Reading { .. }));
+                let told: Vec<String> = told.map(|(id, answer)| in_short(knowledge, id, answer)).collect();
+                if told.is_empty() { "all as it should be".into() } else { told.join("; ") }
+            }
+        },
         Outcome::Gone(_) => "too late: gone".into(),
         Outcome::Stopped(_) => "the hand was stopped".into(),
         Outcome::Entered(_) | Outcome::Noted => String::new(),

@@ -1,9 +1,10 @@
 //! The task as it is handed over, and what is known of it on the way.
 
-use super::{fault_name, said};
-use crate::drill::session::{Offer, Outcome, Place, Session, Standing};
+use super::{entry_name, fault_name, is_odd, said};
+use crate::case::Answer;
+use crate::drill::session::{Answers, Offer, Outcome, Place, Session, Standing};
 use crate::drill::task::{Hint, Task};
-use crate::knowledge::{Ask, Knowledge};
+use crate::knowledge::Knowledge;
 use crate::present::text::{Styled, Text, minutes, plural};
 use crate::present::triage::text::name;
 
@@ -20,13 +21,10 @@ pub fn brief(knowledge: &Knowledge, task: &Task, title: &str) -> Text {
     );
     text.blank();
     text.item(0, Styled::new().muted("The motor: "), format!("{}. {}", task.motor.name, task.motor.summary));
-    let words = match task.story.as_slice() {
-        [] => "“Could you have a look at it?”".to_owned(),
-        parts => format!("“{}”", parts.join("; ")),
-    };
+    let words = format!("“{}”", task.story_or_plea());
     text.item(0, Styled::new().muted("The owner: "), Styled::new().strong(words));
     let told = task.told.iter().map(|(id, state)| {
-        let answer = crate::case::Answer::State(*state);
+        let answer = Answer::State(*state);
         format!("{}: {}", name(knowledge, id), said(knowledge, id, &answer))
     });
     let told: Vec<String> = told.collect();
@@ -39,7 +37,10 @@ pub fn brief(knowledge: &Knowledge, task: &Task, title: &str) -> Text {
          each further stage wipes something out. Then choose the work, and name the cautions for it.",
     );
     if task.level <= EXPLAINED {
-        text.para("Not sure how to begin? The coach says what an expert would do next, and why.");
+        text.para(
+            "A good way: ask the owner, look from outside, then open it step by step. Stuck? The coach says what an \
+             expert would do next, and why.",
+        );
     }
     text
 }
@@ -92,13 +93,18 @@ pub fn known(session: &Session) -> Vec<Text> {
     pages
 }
 
-/// The hint.
-pub fn hint(knowledge: &Knowledge, hint: &Hint) -> Text {
-    let words = match hint {
+/// The hint in words.
+pub fn hint_words(knowledge: &Knowledge, hint: &Hint) -> String {
+    match hint {
         Hint::Words(words) => (*words).to_owned(),
         Hint::LookAt(id) => format!("Look closely at this: {}.", name(knowledge, id)),
         Hint::Compare => "Compare every figure with what a sound motor of this kind reads.".to_owned(),
-    };
+    }
+}
+
+/// The hint.
+pub fn hint(knowledge: &Knowledge, hint: &Hint) -> Text {
+    let words = hint_words(knowledge, hint);
     let mut text = Text::new();
     text.blank();
     text.item(0, Styled::new().strong("Hint: "), words);
@@ -109,73 +115,140 @@ pub fn hint(knowledge: &Knowledge, hint: &Hint) -> Text {
 pub fn offer_note(knowledge: &Knowledge, offer: &Offer) -> String {
     match &offer.standing {
         Standing::Open => minutes(offer.minutes),
-        Standing::Had(answer) => said(knowledge, offer.id, answer),
+        Standing::Had(answers) => match answers.as_slice() {
+            [(id, answer)] => said(knowledge, id, answer),
+            _ => "done".into(),
+        },
         Standing::Gone(_) => "too late".into(),
     }
 }
 
-/// What became of a look.
-pub fn looked(session: &Session, id: &str, place: Place, outcome: &Outcome) -> Text {
+/// What became of asking, looking or measuring.
+pub fn looked(session: &Session, offer: &Offer, outcome: &Outcome) -> Text {
     let knowledge = session.planner.knowledge;
     let mut text = Text::new();
-    text.blank();
     match outcome {
-        Outcome::Answered(answer) => {
-            let who = match place {
-                Place::History | Place::Complaint => "The owner says: ",
-                Place::Look => "You find: ",
-                Place::Measure => "You read: ",
-            };
-            let asked = knowledge.ask(id).map_or("", |a| a.question.as_str());
-            let own = matches!(place, Place::History | Place::Complaint);
-            if !asked.is_empty() {
-                text.para(Styled::new().muted(asked));
-            }
-            let full = match answer {
-                crate::case::Answer::State(state) => {
-                    let states = knowledge.states(id).unwrap_or_default();
-                    states.get(*state).map_or(String::new(), |(_, label)| (*label).to_string())
-                }
-                other => said(knowledge, id, other),
-            };
-            let full = if own { format!("“{full}”") } else { full };
-            text.item(0, Styled::new().strong(who), Styled::new().strong(full).then(beside(session, id)));
+        Outcome::Answered(answers) | Outcome::Again(answers) if offer.look.is_some() => {
+            seen_together(session, offer, answers, &mut text);
         }
-        Outcome::Again(answer) => {
-            let words = format!("{}, as before.", said(knowledge, id, answer));
-            text.item(0, Styled::new().strong("Again: "), words);
+        Outcome::Answered(answers) => {
+            text.blank();
+            for (id, answer) in &answers.given {
+                let asked = knowledge.ask(id).map_or("", |a| a.question.as_str());
+                if !asked.is_empty() {
+                    text.para(Styled::new().muted(asked));
+                }
+                let full = in_full(session, id, answer);
+                let (who, full) = match (offer.place, answer) {
+                    (Place::History | Place::Complaint, _) => ("The owner says: ", format!("“{full}”")),
+                    (Place::Bench, Answer::Reading { .. }) => ("You read: ", full),
+                    (Place::Bench, _) => ("You find: ", full),
+                };
+                text.item(0, Styled::new().strong(who), Styled::new().strong(full).then(beside(session, id)));
+            }
+        }
+        Outcome::Again(answers) => {
+            text.blank();
+            for (id, answer) in &answers.given {
+                let words = format!("{}, as before.", said(knowledge, id, answer));
+                text.item(0, Styled::new().strong("Again: "), words);
+            }
         }
         Outcome::Gone(last) => {
             let stage = knowledge.stages.get(*last).map_or("", |s| s.name.as_str());
             let words = format!(
                 "“{}” could be had up to the stage “{stage}”. What came after has wiped it out.",
-                name(knowledge, id)
+                entry_name(knowledge, offer.id)
             );
+            text.blank();
             text.item(0, Styled::new().warn("Too late: "), words);
         }
         Outcome::Stopped(reason) => {
-            text.append(stopped(reason));
+            text.blank().append(stopped(reason));
         }
         Outcome::Entered(_) | Outcome::Noted => {}
-    };
+    }
     text
 }
 
-/// What a sound motor of this kind reads, where that is known.
+/// All that a look has shown, a line for each thing; what is not as it should be stands out.
+fn seen_together(session: &Session, offer: &Offer, answers: &Answers, text: &mut Text) {
+    let knowledge = session.planner.knowledge;
+    let who = if offer.place == Place::Complaint { "The owner says" } else { "You find" };
+    text.heading(format!("{} · {who}", offer.name));
+    for (id, answer) in &answers.given {
+        let label = Styled::new().muted(name(knowledge, id)).plain(": ");
+        let words = match is_odd(answer) {
+            true => Styled::new().strong(in_full(session, id, answer)),
+            false => Styled::from(said(knowledge, id, answer)).then(beside(session, id)),
+        };
+        text.item(0, label, words);
+    }
+    // What was known before belongs to the picture.
+    for (id, _) in offer.parts.iter().filter(|(id, _)| !answers.given.iter().any(|g| g.0 == *id)) {
+        if let Some(answer) = session.case().answers.get(*id) {
+            let words = format!("{}: {} (known before)", name(knowledge, id), said(knowledge, id, answer));
+            text.item(0, "", Styled::new().muted(words));
+        }
+    }
+    for (id, reason) in &answers.fallen {
+        let words = Styled::from(reason.unwrap_or("it can't be told now."));
+        text.item(0, Styled::new().muted(name(knowledge, id)).plain(": not to be had. "), words);
+    }
+}
+
+/// An answer in full: the whole label of a state.
+fn in_full(session: &Session, id: &str, answer: &Answer) -> String {
+    let knowledge = session.planner.knowledge;
+    match answer {
+        Answer::State(state) => {
+            let states = knowledge.states(id).unwrap_or_default();
+            states.get(*state).map_or(String::new(), |(_, label)| (*label).to_string())
+        }
+        other => said(knowledge, id, other),
+    }
+}
+
+/// What a sound motor of this kind reads, where that is known, and at the first levels what the figure means.
 fn beside(session: &Session, id: &str) -> Styled {
-    let reading = session.planner.knowledge.reading(id);
-    let nominal = reading.and_then(|r| r.derive.nominal());
-    match nominal.and_then(|key| session.task.motor.nominal.get(key)) {
+    let knowledge = session.planner.knowledge;
+    let nominal = knowledge.reading(id).and_then(|r| r.derive.nominal());
+    let styled = match nominal.and_then(|key| session.task.motor.nominal.get(key)) {
         Some(value) => Styled::new().muted(format!("  (this motor's data say {value})")),
         None => Styled::new(),
+    };
+    match session.meaning(id).filter(|_| session.task.level <= EXPLAINED) {
+        Some((0, label)) => {
+            // "No: near nominal" is about the question; here only the figure is spoken of.
+            let said = label.split_once(": ").map_or(label, |(_, rest)| rest);
+            styled.muted(format!("  as it should be: {said}"))
+        }
+        Some((_, label)) => styled.strong(format!("  {}", label.strip_prefix("Yes: ").unwrap_or(label))),
+        None => styled,
     }
 }
 
 /// How to look, where the level is one that explains it.
-pub fn how(session: &Session, ask: &Ask) -> Option<Text> {
+pub fn how(session: &Session, offer: &Offer) -> Option<Text> {
+    let words = match (offer.look, offer.parts.as_slice()) {
+        (Some(look), _) => look.how.as_str(),
+        (None, [(_, ask)]) => ask.how.as_str(),
+        _ => "",
+    };
     let mut text = Text::new();
-    text.item(0, Styled::new().muted("How: "), Styled::new().muted(&ask.how));
-    (session.task.level <= EXPLAINED && !ask.how.is_empty()).then_some(text)
+    if let Some(look) = offer.look {
+        text.para(Styled::new().strong(&look.question));
+    }
+    text.item(0, Styled::new().muted("How: "), Styled::new().muted(words));
+    (session.task.level <= EXPLAINED && !words.is_empty()).then_some(text)
+}
+
+/// The motor was let stand.
+pub fn stood(minutes: u32) -> Text {
+    let mut text = Text::new();
+    text.blank();
+    text.item(0, Styled::new().good("Done: "), format!("it stood for {minutes} minutes."));
+    text
 }
 
 /// The hand is stopped.

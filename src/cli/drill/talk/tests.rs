@@ -116,7 +116,7 @@ fn every_screen_of_every_lesson_fits_whatever_is_done() {
                 let _ = talk.session.act(act);
             }
             let debrief = debrief(&talk.session, course).unwrap();
-            for page in pages::pages(&knowledge, &debrief, talk.session.task.teaches) {
+            for page in pages::pages(&knowledge, &debrief, &talk.session.task) {
                 talk.page(page).unwrap();
             }
         }
