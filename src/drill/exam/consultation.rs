@@ -1,14 +1,17 @@
 //! One simulated consultation: the owner tells, the expert asks, and what comes of it is set against the truth.
 
+use std::sync::Arc;
+
 use rand::Rng;
 
+use super::moves::{Move, Moves, Point};
 use super::world::answered;
 use crate::drill::specimen::Specimen;
 use crate::inference::{Engine, InferenceError, Limits, Question};
 use crate::network::{BeliefNet, Evidence};
 use crate::plan::Known;
-use crate::plan::assess::{Assessment, Moment, Planner, Step};
-use crate::plan::questions::{Candidate, Valued};
+use crate::plan::assess::{Moment, Planner};
+use crate::plan::questions::Candidate;
 use crate::plan::scopes::{ScopeModel, models, price, wanted_cured};
 
 /// Complaints that an owner tells without being asked, at most.
@@ -62,20 +65,17 @@ struct Talk<'a, 'k, R> {
     careless: f64,
     rng: &'a mut R,
     moment: Moment<'k>,
+    /// The same, as moves are looked up by it.
+    point: Point,
     /// What the latest answers were about.
     latest: Vec<Candidate<'k>>,
 }
 
-/// What is answered by putting a question.
-fn members<'v, 'k>(asked: &'v Valued<'k>) -> impl Iterator<Item = Candidate<'k>> + use<'v, 'k> {
-    asked.together.iter().copied()
-}
-
 impl<'k, R: Rng> Talk<'_, 'k, R> {
     /// Puts a question and notes what is answered.
-    fn put(&mut self, asked: &Valued<'k>) {
+    fn put(&mut self, together: &[Candidate<'k>]) {
         self.latest.clear();
-        for one in members(asked) {
+        for &one in together {
             let truth = match one.question {
                 Question::Factor(i) => self.specimen.factors[i],
                 Question::Observation(i) => self.specimen.observations[i],
@@ -91,6 +91,7 @@ impl<'k, R: Rng> Talk<'_, 'k, R> {
         let state = answered(truth, states.len(), self.careless, self.rng);
         let weights = (0..states.len()).map(|s| f64::from(u8::from(s == state))).collect();
         *slot(&mut self.moment.evidence, question) = Some(weights);
+        self.point.note(question, Some(state));
         if let Some((name, _)) = states.get(state) {
             self.moment.known.state(id, name);
         }
@@ -101,8 +102,15 @@ impl<'k, R: Rng> Talk<'_, 'k, R> {
         for candidate in &self.latest {
             *slot(&mut self.moment.evidence, candidate.question) = None;
             self.moment.known.unknown(candidate.id);
+            self.point.note(candidate.question, None);
         }
         std::mem::take(&mut self.latest).len()
+    }
+
+    /// Goes on to a stage (index).
+    fn enter(&mut self, stage: usize) {
+        self.moment.stage = stage;
+        self.point.stage = stage;
     }
 }
 
@@ -122,7 +130,7 @@ pub(super) struct Extras {
     pub all_asked: bool,
 }
 
-/// Plays a consultation to its end.
+/// Plays a consultation to its end; `moves` are those of the planner.
 ///
 /// An answer that contradicts all others is taken back, as it would be after asking again in vain.
 ///
@@ -130,6 +138,7 @@ pub(super) struct Extras {
 /// When the network is too large for exact inference.
 pub(super) fn play<'k, R: Rng>(
     planner: &Planner<'k>,
+    moves: &Moves<'k>,
     specimen: &Specimen,
     careless: f64,
     rng: &mut R,
@@ -137,7 +146,8 @@ pub(super) fn play<'k, R: Rng>(
 ) -> Result<Played<'k>, InferenceError> {
     let (knowledge, net) = (planner.knowledge, &planner.net);
     let moment = Moment { motor: None, stage: 0, known: Known::default(), evidence: Evidence::none(net) };
-    let mut talk = Talk { planner, specimen, careless, rng, moment, latest: Vec::new() };
+    let (point, latest) = (Point::default(), Vec::new());
+    let mut talk = Talk { planner, specimen, careless, rng, moment, point, latest };
     for (id, state) in specimen.complaints(knowledge, net, TOLD) {
         if let Some(place) = net.observations.iter().position(|o| o.id == id) {
             talk.note(&id, Question::Observation(place), state);
@@ -146,42 +156,39 @@ pub(super) fn play<'k, R: Rng>(
     let (mut asked, mut worth_asking) = (Vec::new(), Vec::new());
     let (mut minutes, mut back, mut taken_back, mut times_asked) = (0.0, 0.0, 0, 0);
     let end = loop {
-        let assessment = match planner.assess(talk.moment.clone()) {
-            Ok(assessment) => assessment,
+        let next = match moves.at(planner, &talk.point, &talk.moment) {
+            Ok(next) => next,
             Err(InferenceError::ImpossibleEvidence { .. }) if !talk.latest.is_empty() => {
                 taken_back += talk.take_back();
                 continue;
             }
             Err(error) => return Err(error),
         };
-        match assessment.step() {
-            Step::Ask(list) => {
-                let worth = list.iter().flat_map(members).map(|c| c.question);
-                worth_asking.extend(worth);
-                let Some(best) = list.first() else { break assessment };
+        match &*next {
+            Move::Ask { together, worth, minutes: more, worth_asking: list } => {
+                worth_asking.extend_from_slice(list);
                 times_asked += 1;
-                minutes += best.minutes;
-                asked.extend(members(best).map(|c| (c.question, best.worth)));
-                talk.put(best);
+                minutes += more;
+                asked.extend(together.iter().map(|c| (c.question, *worth)));
+                talk.put(together);
             }
-            Step::Open(opening) => {
-                minutes += knowledge.stages[opening.stage].minutes;
-                back += knowledge.stages[opening.stage].minutes_back;
-                talk.moment.stage = opening.stage;
+            Move::Open(stage) => {
+                minutes += knowledge.stages[*stage].minutes;
+                back += knowledge.stages[*stage].minutes_back;
+                talk.enter(*stage);
             }
-            Step::Stop(_) => break assessment,
+            Move::End(end) => break Arc::clone(end),
         }
     };
     worth_asking.sort_unstable();
     worth_asking.dedup();
-    let best = end.scope_rows().into_iter().find(|r| r.blocked.is_none());
-    let scope = best.and_then(|b| end.scopes.iter().position(|s| s.scope.id == b.id)).unwrap_or(0);
+    let scope = end.scope;
     let bill = Bill::new(planner, specimen);
-    let stage = end.moment.stage;
+    let stage = talk.moment.stage;
     Ok(Played {
         truth: specimen.present().collect(),
-        faults: end.faults().to_vec(),
-        ranked: end.ranked(),
+        faults: end.faults.clone(),
+        ranked: end.ranked.clone(),
         asked,
         times_asked,
         worth_asking,
@@ -191,16 +198,12 @@ pub(super) fn play<'k, R: Rng>(
         cured: bill.cured(scope),
         knowing: bill.best(),
         always: (0..bill.scopes.len()).map(|s| bill.always(s)).collect(),
-        broken: is_broken(&end, scope),
+        broken: end.broken,
         forbidden: bill.forbidden[scope],
         taken_back,
         all_asked: extras.all_asked.then(|| stand_first(planner, specimen)).transpose()?,
-        end: extras.keep.then_some(end.moment),
+        end: extras.keep.then_some(talk.moment),
     })
-}
-
-fn is_broken(end: &Assessment, scope: usize) -> bool {
-    end.scopes[scope].blocked(&end.moment.known, end.faults()).is_some()
 }
 
 /// What every scope costs, by the truth.
