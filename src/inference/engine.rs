@@ -7,6 +7,7 @@ use super::lanes::Lanes;
 use super::leaves::Leaves;
 use super::order;
 use super::questions::Questions;
+use super::readers::Readers;
 use super::reduce::Reduced;
 use crate::network::{BeliefNet, Evidence};
 
@@ -55,12 +56,12 @@ pub struct Engine {
     pub(super) entry: Entry,
     pub(super) questions: Questions,
     /// Result of the forward pass without any tilt.
-    base: f64,
+    pub(super) base: f64,
     posterior: Posterior,
 }
 
 /// Answers below this chance are differences of nearly equal numbers.
-const TOO_RARE: f64 = 1e-12;
+pub(super) const TOO_RARE: f64 = 1e-12;
 
 impl Engine {
     /// Compiles the network for the evidence and computes the posterior.
@@ -280,55 +281,14 @@ impl Engine {
     /// row's chances, given the evidence. With the chance that a piece of work removes each fault, it is the chance that
     /// the work leaves none; with 0 for every fault, that there is none.
     pub fn chance_cleared(&self, clears: &[Vec<f64>]) -> Vec<f64> {
-        let tilts: Vec<Tilt> = clears.iter().map(|row| cleared(row)).collect();
+        let tilts: Vec<Tilt> = clears.iter().map(|row| Tilt::clearing(row)).collect();
         self.expectations(&tilts)
     }
 
     /// As [`Engine::chance_cleared`], for each state that the question might be answered with. Where the state is
     /// impossible or too improbable to tell, the value without the question.
     pub fn chance_cleared_given(&self, question: Question, clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
-        self.chance_cleared_together(&[question], clears)
-    }
-
-    /// As [`Engine::chance_cleared_given`], for each answer to a group as in [`Engine::predict_together`].
-    pub fn chance_cleared_together(&self, group: &[Question], clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
-        let levels = self.levels(group);
-        let rows: Vec<Tilt> = clears.iter().map(|row| cleared(row)).collect();
-        let mut tilts: Vec<Tilt> = rows.clone();
-        tilts.extend(levels.iter().cloned());
-        for level in &levels {
-            tilts.extend(rows.iter().map(|row| row.and(level)));
-        }
-        let values = self.expectations(&tilts);
-        let (now, rest) = values.split_at(rows.len());
-        let (chances, joint) = rest.split_at(levels.len());
-        let row_of = |k: usize| &joint[k * rows.len()..(k + 1) * rows.len()];
-        match group {
-            [Question::Factor(j)] => {
-                let mut out = vec![now.to_vec(); self.posterior.factors[*j].len()];
-                for (k, &state) in self.reduced.roots[*j].live.iter().enumerate().take(levels.len()) {
-                    if chances[k] > 0.0 {
-                        out[state] = row_of(k).iter().map(|v| (v / chances[k]).clamp(0.0, 1.0)).collect();
-                    }
-                }
-                out
-            }
-            _ => {
-                let mut below = (0.0, vec![0.0; rows.len()]);
-                let mut out = Vec::new();
-                let at_most = chances.iter().enumerate().map(|(k, &chance)| (chance, row_of(k).to_vec()));
-                for here in at_most.chain([(1.0, now.to_vec())]).take(self.answers(group)) {
-                    let chance = here.0 - below.0;
-                    out.push(if chance < TOO_RARE {
-                        now.to_vec()
-                    } else {
-                        here.1.iter().zip(&below.1).map(|(h, b)| ((h - b) / chance).clamp(0.0, 1.0)).collect()
-                    });
-                    below = here;
-                }
-                out
-            }
-        }
+        self.chance_cleared_together(&[&[question]], clears).pop().unwrap_or_default()
     }
 
     /// Result of each tilt over the result without.
@@ -363,17 +323,26 @@ impl Engine {
         mut take: impl FnMut(&[f64], &dyn Fn(usize) -> Vec<f64>),
     ) {
         let (program, reduced) = (&self.program, &self.reduced);
-        let mut numbers = vec![Lanes::<L>::ZERO; program.tape.live];
+        let mut kept = vec![Lanes::<L>::ZERO; program.tape.live];
         let mut slopes = vec![Lanes::<L>::ZERO; if reverse { program.tape.live } else { 0 }];
-        let mut base = vec![Lanes::<L>::ZERO; program.input_len];
-        program.fill_base(reduced, &mut base);
+        program.fill_base(reduced, &mut kept);
+        // Where there are many tilts, one pass without any pays: after it, each batch runs only the steps that
+        // its own inputs change.
+        let mut readers = (tilts.len() > 2 * L).then(|| Readers::of(&program.tape));
+        if readers.is_some() {
+            program.tape.forward(&mut kept);
+        }
+        let mut numbers = kept.clone();
         for batch in tilts.chunks(L) {
-            numbers[..base.len()].copy_from_slice(&base);
             let mut factors = [1.0; L];
             for (lane, tilt) in batch.iter().enumerate() {
                 factors[lane] = program.apply(reduced, &self.entry, tilt, lane, &mut numbers);
             }
-            let result = program.tape.forward(&mut numbers);
+            let touched = self.entry.touched(batch);
+            let result = match &mut readers {
+                Some(readers) => readers.run_again(program, &touched, &mut numbers),
+                None => program.tape.forward(&mut numbers),
+            };
             if reverse {
                 let seed = Lanes(result.0.map(|r| if r > 0.0 { 1.0 / r } else { 0.0 }));
                 program.tape.reverse(&numbers, &mut slopes, seed);
@@ -384,10 +353,10 @@ impl Engine {
             let marginals =
                 |lane: usize| program.fault_marginals(reduced, batch[lane], lane, &numbers, &slopes);
             take(&factors[..batch.len()], &marginals);
+            match &readers {
+                Some(readers) => readers.put_back(program, &touched, &kept, &mut numbers),
+                None => numbers[..program.input_len].copy_from_slice(&kept[..program.input_len]),
+            }
         }
     }
-}
-
-fn cleared(row: &[f64]) -> Tilt {
-    Tilt { faults: row.iter().copied().enumerate().collect(), roots: vec![], scale: 1.0 }
 }

@@ -18,13 +18,17 @@ pub(super) struct Tilt {
 }
 
 impl Tilt {
+    /// Work that clears each fault with the chance in its place.
+    pub fn clearing(row: &[f64]) -> Tilt {
+        let clears = row.iter().copied().enumerate().filter(|(_, chance)| *chance != 1.0);
+        Tilt { faults: clears.collect(), roots: vec![], scale: 1.0 }
+    }
+
     /// This change and another one.
     pub fn and(&self, other: &Tilt) -> Tilt {
         let mut faults = self.faults.clone();
         for &(j, weight) in &other.faults {
-            // Where all faults stand in their order, the place is known.
-            let place = faults.get(j).filter(|held| held.0 == j).map(|_| j);
-            match place.or_else(|| faults.iter().position(|held| held.0 == j)) {
+            match faults.iter().position(|held| held.0 == j) {
                 Some(at) => faults[at].1 *= weight,
                 None => faults.push((j, weight)),
             }
@@ -40,6 +44,18 @@ pub(super) struct Entry {
     /// Index of the input of each fault; none for lone faults.
     pub fault: Vec<Option<usize>>,
     pub root: Vec<Option<usize>>,
+}
+
+impl Entry {
+    /// The inputs that some tilts change, each once.
+    pub fn touched(&self, tilts: &[&Tilt]) -> Vec<usize> {
+        let faults = tilts.iter().flat_map(|t| &t.faults).filter_map(|(j, _)| self.fault[*j]);
+        let roots = tilts.iter().flat_map(|t| &t.roots).filter_map(|(j, ..)| self.root[*j]);
+        let mut touched: Vec<usize> = faults.chain(roots).collect();
+        touched.sort_unstable();
+        touched.dedup();
+        touched
+    }
 }
 
 impl Program {
@@ -103,6 +119,46 @@ impl Program {
             numbers[input.at + at].0[lane] *= weight;
         }
         factor
+    }
+
+    /// Applies a tilt to all lanes beside what the faults are multiplied by in each lane already (`rows`), and
+    /// what it multiplies the whole by to `factors`. Returns the inputs that it changes.
+    pub fn apply_beside<const L: usize>(
+        &self,
+        reduced: &Reduced,
+        entry: &Entry,
+        tilt: &Tilt,
+        rows: &[&[f64]],
+        factors: &mut [f64; L],
+        numbers: &mut [Lanes<L>],
+    ) -> Vec<usize> {
+        let mut touched = Vec::with_capacity(tilt.faults.len() + tilt.roots.len());
+        factors.iter_mut().for_each(|factor| *factor *= tilt.scale);
+        for &(j, weight) in &tilt.faults {
+            let Some(n) = entry.fault[j] else {
+                let local = &reduced.faults[j];
+                for (factor, row) in factors.iter_mut().zip(rows) {
+                    let present = local.leak[1] * local.weight * row[j];
+                    let whole = local.leak[0] + present;
+                    *factor *= if whole > 0.0 { (local.leak[0] + present * weight) / whole } else { 0.0 };
+                }
+                continue;
+            };
+            let input = &self.inputs[n];
+            for i in 0..input.values.len() {
+                for (lane, row) in rows.iter().enumerate() {
+                    numbers[input.at + i].0[lane] = value(reduced, input, i, row[j] * weight);
+                }
+            }
+            touched.push(n);
+        }
+        for &(j, at, weight) in &tilt.roots {
+            let Some(n) = entry.root[j] else { continue };
+            let input = &self.inputs[n];
+            numbers[input.at + at] = numbers[input.at + at] * weight;
+            touched.push(n);
+        }
+        touched
     }
 
     /// Chance of each fault from the slopes of a reverse sweep seeded with 1 over the result.

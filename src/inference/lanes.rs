@@ -25,15 +25,21 @@ impl<const L: usize> Lanes<L> {
 impl<const L: usize> Mul for Lanes<L> {
     type Output = Self;
     #[inline(always)]
-    fn mul(self, other: Self) -> Self {
-        Lanes(std::array::from_fn(|i| self.0[i] * other.0[i]))
+    fn mul(mut self, other: Self) -> Self {
+        for i in 0..L {
+            self.0[i] *= other.0[i];
+        }
+        self
     }
 }
 
 impl<const L: usize> Mul<f64> for Lanes<L> {
     type Output = Self;
     #[inline(always)]
-    fn mul(self, other: f64) -> Self {
-        Lanes(std::array::from_fn(|i| self.0[i] * other))
+    fn mul(mut self, other: f64) -> Self {
+        for i in 0..L {
+            self.0[i] *= other;
+        }
+        self
     }
 }

@@ -37,12 +37,14 @@ mod error;
 mod estimate;
 mod explain;
 mod inputs;
+mod joint;
 mod lanes;
 mod layout;
 mod leave_out;
 mod leaves;
 mod order;
 mod questions;
+mod readers;
 mod reduce;
 mod tape;
 

@@ -52,6 +52,8 @@ pub struct Assessment<'p, 'k> {
     pub wanted: Vec<bool>,
     /// Every scope, worked out for this motor.
     pub scopes: Vec<ScopeModel<'k>>,
+    /// For each scope, whether what is known blocks it whatever the faults are.
+    shut: Vec<bool>,
 }
 
 /// What to do next.
@@ -103,7 +105,8 @@ impl<'k> Planner<'k> {
         let engine = Engine::compile(&self.net, &moment.evidence, &Limits::default())?;
         let wanted = scopes::wanted_cured(&self.net, &moment.evidence);
         let scopes = scopes::models(self.knowledge, &self.net, moment.motor.as_ref(), &moment.known, &wanted);
-        Ok(Assessment { planner: self, moment, engine, wanted, scopes })
+        let shut = scopes.iter().map(|s| s.blocked_by_answers(&moment.known)).collect();
+        Ok(Assessment { planner: self, moment, engine, wanted, scopes, shut })
     }
 }
 
@@ -183,6 +186,7 @@ impl<'p, 'k> Assessment<'p, 'k> {
             knowledge: self.knowledge(),
             engine: &self.engine,
             scopes: &self.scopes,
+            shut: &self.shut,
             wanted: &self.wanted,
             known: &self.moment.known,
             motor: self.moment.motor.as_deref(),

@@ -41,7 +41,7 @@ impl Foresight {
         clears: &[Vec<f64>],
     ) -> Vec<Vec<Vec<f64>>> {
         match self {
-            Foresight::Exact => groups.iter().map(|g| engine.chance_cleared_together(g, clears)).collect(),
+            Foresight::Exact => engine.chance_cleared_together(groups, clears),
             Foresight::Drawn(draws) => {
                 let cleared = Cleared::of(draws, clears);
                 groups.iter().map(|g| engine.chance_cleared_together_from(draws, g, &cleared)).collect()

@@ -77,6 +77,8 @@ pub(super) struct Situation<'a, 'k> {
     pub engine: &'a Engine,
     /// The scopes of work.
     pub scopes: &'a [ScopeModel<'k>],
+    /// For each scope, whether what is known blocks it whatever the faults are.
+    pub shut: &'a [bool],
     /// For each fault, whether the work is for it ([`super::scopes::wanted_cured`]).
     pub wanted: &'a [bool],
     /// What is known.
@@ -171,7 +173,7 @@ impl<'a, 'k> Situation<'a, 'k> {
     }
 
     fn open(&self, faults: &[f64]) -> Vec<usize> {
-        let blocked = |i: &usize| self.scopes[*i].blocked(self.known, faults).is_some();
+        let blocked = |i: &usize| self.shut[*i] || self.scopes[*i].blocked_by_faults(faults);
         (0..self.scopes.len()).filter(|i| !blocked(i)).collect()
     }
 
@@ -247,7 +249,8 @@ impl<'a, 'k> Situation<'a, 'k> {
         'k: 'v,
     {
         let best = questions.clone().next()?;
-        let mut counted: Vec<&Valued> = questions.filter(|v| v.worth > 0.0).take(COUNTED_AT_A_STAGE).collect();
+        let mut counted: Vec<&Valued> =
+            questions.filter(|v| v.worth > 0.0).take(COUNTED_AT_A_STAGE).collect();
         if counted.is_empty() {
             counted.push(best);
         }
@@ -262,7 +265,8 @@ impl<'a, 'k> Situation<'a, 'k> {
         let labour = self.knowledge.shop.labour_per_minute;
         let over = |v: &&Valued| stages::last(self.knowledge, v.candidate.ask) < stage;
         let lost = |list: &[Valued<'k>]| {
-            self.bring(list.iter().filter(over)).map_or(0.0, |(brought, asked)| (brought - asked * labour).max(0.0))
+            self.bring(list.iter().filter(over))
+                .map_or(0.0, |(brought, asked)| (brought - asked * labour).max(0.0))
         };
         let passed_over = before.openings.iter().filter(|o| o.goal < stage);
         passed_over.map(|o| lost(&o.questions).min(o.worth)).fold(lost(&before.here), f64::max)
@@ -335,9 +339,16 @@ impl<'a, 'k> Situation<'a, 'k> {
     /// Weighs the head of a sorted list again by exact joint probabilities, and sorts it anew.
     fn sharpen(&self, list: &mut [Valued<'k>], stage: usize, foresight: &Foresight) {
         let head = list.len().min(EXACT_AT_THE_HEAD);
-        let clears: Vec<Vec<f64>> = self.scopes.iter().map(|s| s.clears.clone()).collect();
+        // A scope that is shut is never the best one, whatever would come of it.
+        let open: Vec<usize> = (0..self.scopes.len()).filter(|i| !self.shut[*i]).collect();
+        let clears: Vec<Vec<f64>> = open.iter().map(|i| self.scopes[*i].clears.clone()).collect();
+        let of_all = |success: &[f64]| {
+            let mut all = vec![0.0; self.scopes.len()];
+            open.iter().zip(success).for_each(|(i, chance)| all[*i] = *chance);
+            all
+        };
         let before = &self.engine.posterior().faults;
-        let cleared = self.engine.chance_cleared(&clears);
+        let cleared = of_all(&self.engine.chance_cleared(&clears));
         let Some((_, now)) = self.best_scope_with(stage, before, &cleared) else { return };
         let question = |v: &Valued| v.together.iter().map(|c| c.question).collect();
         let asked: Vec<Vec<Question>> = list[..head].iter().map(question).collect();
@@ -349,7 +360,7 @@ impl<'a, 'k> Situation<'a, 'k> {
                 if outcome.probability <= 0.0 {
                     continue;
                 }
-                let best = self.best_scope_with(stage, &outcome.faults, success);
+                let best = self.best_scope_with(stage, &outcome.faults, &of_all(success));
                 after += outcome.probability * best.map_or(0.0, |b| b.1);
                 outcome.scope = best.map(|b| b.0);
             }

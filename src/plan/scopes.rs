@@ -20,6 +20,10 @@ pub struct ScopeModel<'k> {
     /// scope removes it, or 1 for a fault that has nothing to do with the complaint.
     pub clears: Vec<f64>,
     limits: Vec<Limit<'k>>,
+    /// What the repairs that are done when needed take, each in its place.
+    takes: Vec<Takes>,
+    /// What the repairs that are always done take together, and the stages (indices) that they need.
+    takes_always: (Work, Vec<usize>),
     motor: Option<Cow<'k, Motor>>,
 }
 
@@ -28,6 +32,14 @@ struct Limit<'k> {
     when: &'k LimitWhen,
     fault: Option<usize>,
     reason: &'k str,
+}
+
+/// What one repair takes.
+#[derive(Debug, Clone, Copy)]
+struct Takes {
+    work: Work,
+    /// The stage that it needs (index).
+    depth: Option<usize>,
 }
 
 /// What carrying out a scope takes.
@@ -62,21 +74,29 @@ impl<'k> ScopeModel<'k> {
         let optional = find(&scope.as_needed);
         let labour = knowledge.shop.labour_per_minute;
         let price = |r: &Repair| r.minutes * labour + parts_cost(r, motor.map(|m| &**m));
-        let removal = |r: &Repair, fault: usize| {
-            r.removes
-                .iter()
-                .filter(|x| faults.get(&*x.fault) == Some(&fault))
-                .map(|x| x.sureness)
-                .fold(0.0, f64::max)
+        // For each repair, how surely it removes each fault.
+        let removals = |repairs: &[&Repair]| -> Vec<Vec<f64>> {
+            let of = |r: &&Repair| {
+                let mut sure = vec![0.0_f64; faults.len()];
+                for x in &r.removes {
+                    if let Some(&fault) = faults.get(&*x.fault) {
+                        sure[fault] = sure[fault].max(x.sureness);
+                    }
+                }
+                sure
+            };
+            repairs.iter().map(of).collect()
         };
+        let (by_always, by_optional) = (removals(&always), removals(&optional));
+        let prices: Vec<f64> = optional.iter().map(|r| price(r)).collect();
         let mut clears = vec![0.0; faults.len()];
         let mut wanted: Vec<Vec<usize>> = vec![Vec::new(); optional.len()];
         for (fault, clear) in clears.iter_mut().enumerate() {
-            let done = always.iter().map(|r| removal(r, fault)).fold(0.0, f64::max);
-            let best = (optional.iter().enumerate())
-                .map(|(i, r)| (i, removal(r, fault), price(r)))
+            let done = by_always.iter().map(|sure| sure[fault]).fold(0.0, f64::max);
+            let best = (by_optional.iter().zip(&prices).enumerate())
+                .map(|(i, (sure, price))| (i, sure[fault], price))
                 .filter(|(_, sure, _)| *sure > done)
-                .max_by(|a, b| a.1.total_cmp(&b.1).then(b.2.total_cmp(&a.2)));
+                .max_by(|a, b| a.1.total_cmp(&b.1).then(b.2.total_cmp(a.2)));
             *clear = done;
             if let Some((i, sure, _)) = best {
                 *clear = sure;
@@ -93,8 +113,19 @@ impl<'k> ScopeModel<'k> {
                 reason: &l.reason,
             })
             .collect();
+        let takes = |r: &&Repair| Takes {
+            work: Work { minutes: r.minutes, parts: parts_cost(r, motor.map(|m| &**m)) },
+            depth: knowledge.stage_index(&r.stage),
+        };
+        let all: Vec<Takes> = always.iter().map(takes).collect();
+        let sum = all.iter().fold(Work::default(), |sum, t| Work {
+            minutes: sum.minutes + t.work.minutes,
+            parts: sum.parts + t.work.parts,
+        });
         ScopeModel {
             scope,
+            takes: optional.iter().map(takes).collect(),
+            takes_always: (sum, all.iter().filter_map(|t| t.depth).collect()),
             always,
             as_needed: optional.into_iter().zip(wanted).collect(),
             clears,
@@ -108,18 +139,18 @@ impl<'k> ScopeModel<'k> {
     /// A repair that is done when needed counts with the chance that one of its faults is there; the way to
     /// a stage counts with the chance that some repair has to go that deep.
     pub fn work(&self, knowledge: &Knowledge, stage: usize, faults: &[f64]) -> Work {
-        let mut work = Work::default();
+        let (mut work, needed_always) = (self.takes_always.0, &self.takes_always.1);
         // Chance that nothing needs each stage, over all repairs of the scope.
         let mut untouched = vec![1.0; knowledge.stages.len()];
-        let mut add = |repair: &Repair, chance: f64| {
-            work.minutes += chance * repair.minutes;
-            work.parts += chance * parts_cost(repair, self.motor.as_deref());
-            if let Some(depth) = knowledge.stage_index(&repair.stage) {
+        needed_always.iter().for_each(|depth| untouched[*depth] = 0.0);
+        for (takes, (_, wants)) in self.takes.iter().zip(&self.as_needed) {
+            let chance = needed(wants, faults);
+            work.minutes += chance * takes.work.minutes;
+            work.parts += chance * takes.work.parts;
+            if let Some(depth) = takes.depth {
                 untouched[depth] *= 1.0 - chance;
             }
-        };
-        self.always.iter().for_each(|r| add(r, 1.0));
-        self.as_needed.iter().for_each(|(r, wants)| add(r, needed(wants, faults)));
+        }
         let mut deeper = 1.0;
         for depth in (stage + 1..knowledge.stages.len()).rev() {
             let here = untouched[depth];
@@ -137,17 +168,33 @@ impl<'k> ScopeModel<'k> {
     /// Exact when the faults are independent; the planner uses it to compare many imagined answers and the
     /// exact figure for what it shows.
     pub fn success_by_marginals(&self, faults: &[f64]) -> f64 {
-        self.clears.iter().zip(faults).map(|(c, p)| 1.0 - p * (1.0 - c)).product()
+        // What is cleared anyway multiplies by 1.
+        let open = self.clears.iter().zip(faults).filter(|(c, _)| **c < 1.0);
+        open.map(|(c, p)| 1.0 - p * (1.0 - c)).product()
     }
 
     /// The hard limit that blocks this scope, if one holds.
     pub fn blocked(&self, known: &Known, faults: &[f64]) -> Option<&'k str> {
-        let holds = |limit: &Limit| match limit.when {
+        let holds = |l: &&Limit| self.holds_by_answers(l, known) || holds_by_faults(l, faults);
+        self.limits.iter().find(holds).map(|l| l.reason)
+    }
+
+    /// Whether a hard limit blocks this scope whatever the faults are.
+    pub fn blocked_by_answers(&self, known: &Known) -> bool {
+        self.limits.iter().any(|l| self.holds_by_answers(l, known))
+    }
+
+    /// Whether a hard limit on the chance of a fault blocks this scope.
+    pub fn blocked_by_faults(&self, faults: &[f64]) -> bool {
+        self.limits.iter().any(|l| holds_by_faults(l, faults))
+    }
+
+    fn holds_by_answers(&self, limit: &Limit, known: &Known) -> bool {
+        match limit.when {
             LimitWhen::Rebuildable(value) => self.motor.as_deref().is_some_and(|m| m.rebuildable == *value),
-            LimitWhen::FaultAbove(_, above) => limit.fault.is_some_and(|f| faults[f] > *above),
             LimitWhen::Answer(when) => known.holds(when),
-        };
-        self.limits.iter().find(|l| holds(l)).map(|l| l.reason)
+            LimitWhen::FaultAbove(..) => false,
+        }
     }
 
     /// The repairs to carry out, in the order of the work: what is always done, and what is needed at a
@@ -164,6 +211,13 @@ impl<'k> ScopeModel<'k> {
             (!inside, if inside { knowledge.stages.len() - depth } else { 0 })
         });
         list
+    }
+}
+
+fn holds_by_faults(limit: &Limit, faults: &[f64]) -> bool {
+    match limit.when {
+        LimitWhen::FaultAbove(_, above) => limit.fault.is_some_and(|f| faults[f] > *above),
+        LimitWhen::Rebuildable(_) | LimitWhen::Answer(_) => false,
     }
 }
 

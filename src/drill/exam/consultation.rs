@@ -1,20 +1,21 @@
 //! One simulated consultation: the owner tells, the expert asks, and what comes of it is set against the truth.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 use rand::Rng;
-use rand::seq::IndexedRandom;
 
+use super::moves::{Move, Moves, Point};
 use super::world::answered;
 use crate::drill::specimen::Specimen;
 use crate::inference::{Engine, InferenceError, Limits, Question};
 use crate::knowledge::{Knowledge, Motor};
 use crate::network::{BeliefNet, Evidence};
-use crate::plan::{Known, stages};
-use crate::plan::assess::{Assessment, Moment, Planner, Step};
+use crate::plan::assess::{Moment, Planner};
 use crate::plan::looks::fallen;
-use crate::plan::questions::{Candidate, Valued};
+use crate::plan::questions::Candidate;
 use crate::plan::scopes::{ScopeModel, models, price, wanted_cured};
+use crate::plan::{Known, stages};
 
 /// Complaints that an owner tells without being asked, at most.
 const TOLD: usize = 3;
@@ -67,21 +68,18 @@ struct Talk<'a, 'k, R> {
     careless: f64,
     rng: &'a mut R,
     moment: Moment<'k>,
+    /// The same, as moves are looked up by it.
+    point: Point,
     /// What the latest answers were about.
     latest: Vec<Candidate<'k>>,
 }
 
-/// What is answered by putting a question.
-fn members<'v, 'k>(asked: &'v Valued<'k>) -> impl Iterator<Item = Candidate<'k>> + use<'v, 'k> {
-    asked.together.iter().copied()
-}
-
 impl<'k, R: Rng> Talk<'_, 'k, R> {
     /// Puts a question and notes what is answered. A wrong answer to a look is wrong in one of its entries.
-    fn put(&mut self, asked: &Valued<'k>) {
+    fn put(&mut self, together: &[Candidate<'k>]) {
         self.latest.clear();
-        let wrong = self.rng.random_range(0..asked.together.len().max(1));
-        for (place, one) in members(asked).enumerate() {
+        let wrong = self.rng.random_range(0..together.len().max(1));
+        for (place, &one) in together.iter().enumerate() {
             let truth = match one.question {
                 Question::Factor(i) => self.specimen.factors[i],
                 Question::Observation(i) => self.specimen.observations[i],
@@ -93,10 +91,9 @@ impl<'k, R: Rng> Talk<'_, 'k, R> {
         // What another answer of the same look rules out was not seen.
         let ids: Vec<&str> = self.latest.iter().map(|one| one.id).collect();
         let gone = fallen(self.planner.knowledge, &ids, self.moment.stage, &self.moment.known);
-        for one in self.latest.iter().filter(|one| gone.iter().any(|f| f.0 == one.id)) {
-            *slot(&mut self.moment.evidence, one.question) = None;
-            self.moment.known.unknown(one.id);
-        }
+        let gone: Vec<Candidate> =
+            self.latest.iter().filter(|one| gone.iter().any(|f| f.0 == one.id)).copied().collect();
+        gone.into_iter().for_each(|one| self.forget(one));
     }
 
     /// Notes an answer, as somebody gives it who errs with this chance.
@@ -105,6 +102,7 @@ impl<'k, R: Rng> Talk<'_, 'k, R> {
         let state = answered(truth, states.len(), careless, self.rng);
         let weights = (0..states.len()).map(|s| f64::from(u8::from(s == state))).collect();
         *slot(&mut self.moment.evidence, question) = Some(weights);
+        self.point.note(question, Some(state));
         if let Some((name, _)) = states.get(state) {
             self.moment.known.state(id, name);
         }
@@ -112,11 +110,22 @@ impl<'k, R: Rng> Talk<'_, 'k, R> {
 
     /// Takes the latest answers back: they were put and led nowhere.
     fn take_back(&mut self) -> usize {
-        for candidate in &self.latest {
-            *slot(&mut self.moment.evidence, candidate.question) = None;
-            self.moment.known.unknown(candidate.id);
-        }
-        std::mem::take(&mut self.latest).len()
+        let latest = std::mem::take(&mut self.latest);
+        latest.iter().for_each(|one| self.forget(*one));
+        latest.len()
+    }
+
+    /// Notes that nobody knows the answer to a question.
+    fn forget(&mut self, one: Candidate) {
+        *slot(&mut self.moment.evidence, one.question) = None;
+        self.moment.known.unknown(one.id);
+        self.point.note(one.question, None);
+    }
+
+    /// Goes on to a stage (index).
+    fn enter(&mut self, stage: usize) {
+        self.moment.stage = stage;
+        self.point.stage = stage;
     }
 }
 
@@ -136,7 +145,7 @@ pub(super) struct Extras {
     pub all_asked: bool,
 }
 
-/// Plays a consultation to its end.
+/// Plays a consultation to its end; `moves` are those of the planner.
 ///
 /// An answer that contradicts all others is taken back, as it would be after asking again in vain.
 ///
@@ -144,6 +153,7 @@ pub(super) struct Extras {
 /// When the network is too large for exact inference.
 pub(super) fn play<'k, R: Rng>(
     planner: &Planner<'k>,
+    moves: &Moves<'k>,
     specimen: &Specimen,
     motor: Option<&'k Motor>,
     careless: f64,
@@ -151,9 +161,11 @@ pub(super) fn play<'k, R: Rng>(
     extras: Extras,
 ) -> Result<Played<'k>, InferenceError> {
     let (knowledge, net) = (planner.knowledge, &planner.net);
+    let (point, latest) = (Point::of(motor), Vec::new());
     let motor = motor.map(Cow::Borrowed);
-    let moment = Moment { motor: motor.clone(), stage: 0, known: Known::default(), evidence: Evidence::none(net) };
-    let mut talk = Talk { planner, specimen, careless, rng, moment, latest: Vec::new() };
+    let (known, evidence) = (Known::default(), Evidence::none(net));
+    let moment = Moment { motor: motor.clone(), stage: 0, known, evidence };
+    let mut talk = Talk { planner, specimen, careless, rng, moment, point, latest };
     for (id, state) in specimen.complaints(knowledge, net, TOLD) {
         if let Some(place) = net.observations.iter().position(|o| o.id == id) {
             talk.note(&id, Question::Observation(place), state, careless);
@@ -162,8 +174,8 @@ pub(super) fn play<'k, R: Rng>(
     let (mut asked, mut worth_asking) = (Vec::new(), Vec::new());
     let (mut minutes, mut back, mut taken_back, mut times_asked) = (0.0, 0.0, 0, 0);
     let end = loop {
-        let assessment = match planner.assess(talk.moment.clone()) {
-            Ok(assessment) => assessment,
+        let next = match moves.at(planner, &talk.point, &talk.moment) {
+            Ok(next) => next,
             // What nobody can think through is left out again, as what contradicts itself is.
             Err(InferenceError::ImpossibleEvidence { .. } | InferenceError::TooLarge { .. })
                 if !talk.latest.is_empty() =>
@@ -173,42 +185,31 @@ pub(super) fn play<'k, R: Rng>(
             }
             Err(error) => return Err(error),
         };
-        match assessment.step() {
-            Step::Ask(list) => {
-                let worth = list.iter().flat_map(members).map(|c| c.question);
-                worth_asking.extend(worth);
-                let Some(best) = list.first() else { break assessment };
+        match &*next {
+            Move::Ask { together, worth, minutes: more, worth_asking: list } => {
+                worth_asking.extend_from_slice(list);
                 times_asked += 1;
-                minutes += best.own_minutes();
-                asked.extend(members(best).map(|c| (c.question, best.worth)));
-                talk.put(best);
+                minutes += more;
+                asked.extend(together.iter().map(|c| (c.question, *worth)));
+                talk.put(together);
             }
-            Step::Open(opening) => {
-                minutes += knowledge.stages[opening.stage].minutes;
-                back += knowledge.stages[opening.stage].minutes_back;
-                talk.moment.stage = opening.stage;
+            Move::Open(stage) => {
+                minutes += knowledge.stages[*stage].minutes;
+                back += knowledge.stages[*stage].minutes_back;
+                talk.enter(*stage);
             }
-            Step::Stop(_) => break assessment,
+            Move::End(end) => break Arc::clone(end),
         }
     };
     worth_asking.sort_unstable();
     worth_asking.dedup();
-    let best = end.scope_rows().into_iter().find(|r| r.blocked.is_none());
-    let scope = best.and_then(|b| end.scopes.iter().position(|s| s.scope.id == b.id)).unwrap_or(0);
+    let scope = end.scope;
     let bill = Bill::new(planner, specimen, motor.as_ref());
-    let stage = end.moment.stage;
-    if std::env::var("DBG").is_ok() {
-        let top: Vec<String> = end.ranked().iter().take(4).map(|i| format!("{}={:.2}", net.faults[*i].id, end.faults()[*i])).collect();
-        let truth: Vec<String> = specimen.present().map(|i| format!("{}={:.2}#{}", net.faults[i].id, end.faults()[i], end.ranked().iter().position(|r| *r==i).unwrap()+1)).collect();
-        let told: Vec<String> = specimen.complaints(knowledge, net, TOLD).iter().map(|c| c.0.clone()).collect();
-        let ab: Vec<String> = asked.iter().map(|(q,_)| match q { Question::Factor(i) => format!("{}={}", net.factors[*i].id, net.factors[*i].states[specimen.factors[*i]]), Question::Observation(i) => format!("{}={}", net.observations[*i].id, net.observations[*i].states[specimen.observations[*i]])}).collect();
-        let left: Vec<String> = specimen.observations.iter().enumerate().filter(|(i,s)| **s!=0 && end.moment.evidence.observations[*i].is_none()).map(|(i,s)| format!("{}={}", net.observations[i].id, net.observations[i].states[*s])).collect();
-        eprintln!("CASE {}\ttruth {truth:?}\ttop {top:?}\ttold {told:?}\tstage {stage} times {times_asked} min {minutes:.0}\n   asked {}\n   left {}\n", if end.ranked()[0]==specimen.present().next().unwrap_or(999) {"ok"} else {"MISS"}, ab.join(" "), left.join(" "));
-    }
+    let stage = talk.moment.stage;
     Ok(Played {
         truth: specimen.present().collect(),
-        faults: end.faults().to_vec(),
-        ranked: end.ranked(),
+        faults: end.faults.clone(),
+        ranked: end.ranked.clone(),
         asked,
         times_asked,
         worth_asking,
@@ -218,16 +219,12 @@ pub(super) fn play<'k, R: Rng>(
         cured: bill.cured(scope),
         knowing: bill.best(),
         always: (0..bill.scopes.len()).map(|s| bill.always(s)).collect(),
-        broken: is_broken(&end, scope),
+        broken: end.broken,
         forbidden: bill.forbidden[scope],
         taken_back,
         all_asked: if extras.all_asked { stand_first(planner, specimen)? } else { None },
-        end: extras.keep.then_some(end.moment),
+        end: extras.keep.then_some(talk.moment),
     })
-}
-
-fn is_broken(end: &Assessment, scope: usize) -> bool {
-    end.scopes[scope].blocked(&end.moment.known, end.faults()).is_some()
 }
 
 /// What every scope costs, by the truth.
@@ -319,17 +316,16 @@ fn stand_first(planner: &Planner, specimen: &Specimen) -> Result<Option<bool>, I
     Ok(Some(above == 0))
 }
 
-/// A motor of the knowledge base that may be opened if the specimen can be, and only then.
-pub(super) fn motor_for<'k, R: Rng>(
+/// The first motor of the knowledge base that may be opened if the specimen can be, and only then: the expert is told
+/// which motor it is.
+pub(super) fn motor_for<'k>(
     knowledge: &'k Knowledge,
     net: &BeliefNet,
     specimen: &Specimen,
-    rng: &mut R,
 ) -> Option<&'k Motor> {
     let known = everything(net, specimen);
     let sealed = knowledge.stages.iter().any(|s| stages::closed(s, None, &known).is_some());
-    let fitting: Vec<&Motor> = knowledge.motors.iter().filter(|m| m.rebuildable != sealed).collect();
-    fitting.choose(rng).copied()
+    knowledge.motors.iter().find(|m| m.rebuildable != sealed)
 }
 
 /// Everything that could be answered about a motor.

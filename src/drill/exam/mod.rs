@@ -8,6 +8,7 @@
 
 mod consultation;
 mod marks;
+mod moves;
 mod plan;
 mod run;
 mod sensitivity;

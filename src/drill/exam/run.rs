@@ -1,11 +1,13 @@
 //! The examination itself: every consultation of a plan, in parallel.
 
 use rand::SeedableRng;
+use rand::seq::IndexedRandom;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 use super::consultation::{Extras, Played, motor_for, play};
 use super::marks::Marks;
+use super::moves::Moves;
 use super::plan::{Condition, Kind, Plan};
 use super::sensitivity::{Sensitivity, weigh};
 use super::tables::{Confusion, FaultRow, QuestionRow, confusions, faults, questions};
@@ -84,12 +86,13 @@ pub enum ExamError {
 /// When motors of a kind can't be made, or the network is too large for exact inference.
 pub fn examine(planner: &Planner, plan: &Plan, done: &(dyn Fn() + Sync)) -> Result<Report, ExamError> {
     let scopes = planner.knowledge.scopes.len();
+    let moves = Moves::default();
     let mut papers = Vec::new();
     let mut first: Vec<Vec<Played>> = Vec::new();
     for (number, condition) in plan.conditions.iter().enumerate() {
         let mut marks = Vec::new();
         for kind in &plan.kinds {
-            let all = consultations(planner, plan, *kind, condition, number == 0, done)?;
+            let all = consultations(planner, &moves, plan, *kind, condition, number == 0, done)?;
             marks.push(Marks::of(*kind, scopes, &all));
             if number == 0 {
                 first.push(all);
@@ -112,6 +115,7 @@ pub fn examine(planner: &Planner, plan: &Plan, done: &(dyn Fn() + Sync)) -> Resu
 /// The consultations of one kind under one condition, in order; in detail for the first condition.
 fn consultations<'k>(
     planner: &Planner<'k>,
+    moves: &Moves<'k>,
     plan: &Plan,
     kind: Kind,
     condition: &Condition,
@@ -125,16 +129,16 @@ fn consultations<'k>(
     let played = |maker: &Maker, number: usize| {
         let mut rng = stream(plan.seed, kind, Use::Motor, number);
         let mut specimen = maker.draw(&mut rng).map_err(no_motor)?;
-        let motor = motor_for(planner.knowledge, &planner.net, &specimen, &mut rng);
         if condition.physics
-            && let Some(motor) = motor
+            && let Some(motor) = planner.knowledge.motors.choose(&mut rng)
         {
             let bodied = specimen.physical(planner.knowledge, &planner.net, motor, &mut rng);
             specimen = bodied.map_err(|why| ExamError::Numbers { motor: motor.id.clone(), why })?;
         }
         let mut rng = stream(plan.seed, kind, Use::Answers, number);
         let extras = Extras { keep: number < keep, all_asked: detailed && condition.sigma <= 0.0 };
-        let played = play(planner, &specimen, motor, condition.careless, &mut rng, extras)?;
+        let motor = motor_for(planner.knowledge, &planner.net, &specimen);
+        let played = play(planner, moves, &specimen, motor, condition.careless, &mut rng, extras)?;
         done();
         Ok(played)
     };
