@@ -328,7 +328,7 @@ impl Engine {
         program.fill_base(reduced, &mut kept);
         // Where there are many tilts, one pass without any pays: after it, each batch runs only the steps that
         // its own inputs change.
-        let mut readers = (tilts.len() > 2 * L).then(|| Readers::of(&program.tape));
+        let mut readers = (tilts.len() > 2 * L).then(|| Readers::of(program));
         if readers.is_some() {
             program.tape.forward(&mut kept);
         }

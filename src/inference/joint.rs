@@ -71,7 +71,7 @@ impl Engine {
     /// What the pieces of work come to as things are, and under each of the answers.
     fn joint<const L: usize>(&self, clears: &[Vec<f64>], levels: &[&Tilt]) -> (Vec<f64>, Vec<Joint>) {
         let (program, reduced) = (&self.program, &self.reduced);
-        let mut readers = Readers::of(&program.tape);
+        let mut readers = Readers::of(program);
         let asis = vec![1.0; reduced.faults.len()];
         let rows: Vec<&[f64]> = std::iter::once(&asis).chain(clears).map(Vec::as_slice).collect();
         let mut now = Vec::with_capacity(rows.len());

@@ -4,21 +4,26 @@
 
 use super::assemble::Program;
 use super::lanes::Lanes;
-use super::tape::{Place, Tape};
+use super::tape::Place;
 
 /// What nothing reads: the result.
 const NOBODY: u32 = u32::MAX;
 
 /// Which step reads each table.
 pub(super) struct Readers {
-    /// By the table's start in the live numbers.
-    by_start: Vec<u32>,
+    /// By input: the step that reads it.
+    of_input: Vec<u32>,
+    /// By step: the later one that reads what it makes.
+    of_step: Vec<u32>,
+    /// By step: whether it has to be run again.
+    marked: Vec<bool>,
     /// The steps that were run again, in the order of the tape.
     steps: Vec<u32>,
 }
 
 impl Readers {
-    pub fn of(tape: &Tape) -> Readers {
+    pub fn of(program: &Program) -> Readers {
+        let tape = &program.tape;
         let mut by_start = vec![NOBODY; tape.live];
         for (n, step) in tape.steps.iter().enumerate() {
             for place in [step.a, step.b] {
@@ -27,7 +32,12 @@ impl Readers {
                 }
             }
         }
-        Readers { by_start, steps: Vec::new() }
+        Readers {
+            of_input: program.inputs.iter().map(|input| by_start[input.at]).collect(),
+            of_step: tape.steps.iter().map(|step| by_start[step.c]).collect(),
+            marked: vec![false; tape.steps.len()],
+            steps: Vec::new(),
+        }
     }
 
     /// Runs the steps that depend on these inputs (indices), and gives the result of each lane.
@@ -37,21 +47,22 @@ impl Readers {
         inputs: &[usize],
         numbers: &mut [Lanes<L>],
     ) -> Lanes<L> {
-        let tape = &program.tape;
-        self.steps.clear();
+        self.marked.fill(false);
         for &n in inputs {
-            let mut reader = self.by_start[program.inputs[n].at];
-            while reader != NOBODY {
-                self.steps.push(reader);
-                reader = self.by_start[tape.steps[reader as usize].c];
+            let mut reader = self.of_input[n];
+            // Behind a marked step everything is marked.
+            while reader != NOBODY && !self.marked[reader as usize] {
+                self.marked[reader as usize] = true;
+                reader = self.of_step[reader as usize];
             }
         }
-        self.steps.sort_unstable();
-        self.steps.dedup();
+        self.steps.clear();
+        let marked = self.marked.iter().enumerate().filter(|(_, marked)| **marked);
+        self.steps.extend(marked.map(|(n, _)| n as u32));
         for &step in &self.steps {
-            tape.step(&tape.steps[step as usize], numbers);
+            program.tape.step(&program.tape.steps[step as usize], numbers);
         }
-        tape.result_of(numbers)
+        program.tape.result_of(numbers)
     }
 
     /// Puts back what these inputs and the steps that were run again for them have changed.

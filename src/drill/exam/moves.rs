@@ -1,7 +1,7 @@
 //! What the expert does at each point of a consultation, thought through once.
 //!
-//! The expert's next move depends on nothing but the stage and the answers, and most consultations begin alike: of
-//! ten thousand motors with one fault, two steps of three have been met before. So the moves are shared among all
+//! The expert's next move depends on nothing but the stage and the answers, and many consultations begin
+//! alike. So the moves are shared among all
 //! consultations of an examination. A move that was looked up is the very one that would be thought out again, so
 //! the figures depend neither on what is kept nor on the number of threads.
 
@@ -13,7 +13,7 @@ use crate::knowledge::Motor;
 use crate::plan::assess::{Assessment, Moment, Planner, Step};
 use crate::plan::questions::Candidate;
 
-/// Moves kept at most, at one to two kilobytes each; what comes later is thought out anew.
+/// Moves kept at most, at a kilobyte or two each (judgement); what comes later is thought out anew.
 const KEPT: usize = 60_000;
 
 /// One move of the expert.
