@@ -69,7 +69,9 @@ pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k
         ranking.here.iter_mut().for_each(|v| v.worth = f64::NEG_INFINITY);
     }
     if is_settled(assessment.faults(), 1.0 - DOUBT) {
-        ranking.openings.iter_mut().for_each(|o| o.worth = f64::NEG_INFINITY);
+        let opened = |stage: usize| knowledge.stages.get(stage).is_some_and(|s| s.opens);
+        let screws = ranking.openings.iter_mut().filter(|o| opened(o.stage));
+        screws.for_each(|o| o.worth = f64::NEG_INFINITY);
     }
     assessment.decide(ranking)
 }

@@ -47,7 +47,7 @@ impl<'k> Session<'_, 'k> {
 
     /// Minutes of what a look still has to answer.
     pub(super) fn look_minutes(&self, look: &Look, parts: &[(&'k str, &'k Ask)]) -> f64 {
-        let open: Vec<(&'k str, &'k Ask)> = parts.iter().filter(|p| self.is_open(*p)).copied().collect();
+        let open: Vec<(&'k str, &'k Ask)> = parts.iter().filter(|p| self.is_open(p)).copied().collect();
         minutes_of(look, &open)
     }
 
@@ -61,7 +61,7 @@ impl<'k> Session<'_, 'k> {
 
     fn take(&mut self, parts: &[(&'k str, &'k Ask)], minutes: f64) -> Result<(Outcome<'k>, f64), Refusal> {
         let knowledge = self.planner.knowledge;
-        let open: Vec<(&'k str, &'k Ask)> = parts.iter().filter(|p| self.is_open(*p)).copied().collect();
+        let open: Vec<(&'k str, &'k Ask)> = parts.iter().filter(|p| self.is_open(p)).copied().collect();
         if open.is_empty() {
             return self.not_open(parts).map(|outcome| (outcome, 0.0));
         }
