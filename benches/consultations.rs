@@ -170,6 +170,7 @@ fn main() {
     let mut knowledge = knowledge::builtin(&BenchUnits).expect("the built-in knowledge is sound");
     if let [_, _, bit, per_question, come_back, ..] = numbers[..] {
         knowledge.shop.worth_per_bit = bit;
+        knowledge.shop.worth_per_bit_unexplained = 3.0 * bit;
         knowledge.shop.minutes_per_question = per_question;
         knowledge.shop.come_back = come_back;
     }

@@ -70,8 +70,11 @@ pub struct Shop {
     pub worth_asking: f64,
     /// Minutes that every question takes besides its own: to put it, to think, to write it down.
     pub minutes_per_question: f64,
-    /// What a bit of information about the faults is worth beyond the decision at hand.
+    /// What a bit of information about the faults is worth beyond the decision at hand, once something explains the
+    /// complaint.
     pub worth_per_bit: f64,
+    /// The same as long as nothing explains the complaint.
+    pub worth_per_bit_unexplained: f64,
 }
 
 /// One stage of opening a motor.

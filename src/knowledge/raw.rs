@@ -316,6 +316,7 @@ raw! {
         worth_asking: f64,
         minutes_per_question: f64,
         worth_per_bit: f64,
+        worth_per_bit_unexplained: f64,
         basis: Option<String>,
     }
     RawTopic {

@@ -3,7 +3,8 @@
 //! A question is worth what it is expected to save on the whole job: the cost of the best scope of work
 //! now, less the expected cost of the best scope after the answer (Heckerman, Breese & Rommelse 1995). Where
 //! no answer would change the scope, information about the faults that can have brought about the complaint
-//! still counts, at a price per bit, because a later question may build on it. Answers are imagined exactly; the scopes are compared by the fault
+//! still counts, at a price per bit, because a later question may build on it; at a higher price as long as no
+//! fault explains the complaint. Answers are imagined exactly; the scopes are compared by the fault
 //! marginals, and the candidates at the head of the list again by exact joint probabilities.
 //!
 //! Going on to another stage is worth what its best questions are worth, less the way, and less what is
@@ -256,7 +257,7 @@ impl<'a, 'k> Situation<'a, 'k> {
         }
         let bits: f64 = counted.iter().map(|v| v.bits).sum();
         let minutes = counted.iter().map(|v| v.minutes).sum();
-        Some((counted[0].saving + bits * self.knowledge.shop.worth_per_bit, minutes))
+        Some((counted[0].saving + bits * self.per_bit(), minutes))
     }
 
     /// What is given up by entering a stage now: the worth of the best questions that can't be put any more from
@@ -370,10 +371,17 @@ impl<'a, 'k> Situation<'a, 'k> {
         self.sort(list);
     }
 
+    /// What a bit is worth now, the less the surer it is that one of the faults explains the complaint.
+    fn per_bit(&self) -> f64 {
+        let shop = &self.knowledge.shop;
+        let wanted = self.engine.posterior().faults.iter().zip(self.wanted).filter(|(_, wanted)| **wanted);
+        let explained = wanted.map(|(p, _)| *p).fold(0.0, f64::max);
+        explained * shop.worth_per_bit + (1.0 - explained) * shop.worth_per_bit_unexplained
+    }
+
     fn settle(&self, valued: &mut Valued) {
         let shop = &self.knowledge.shop;
-        valued.worth =
-            valued.saving + valued.bits * shop.worth_per_bit - valued.minutes * shop.labour_per_minute;
+        valued.worth = valued.saving + valued.bits * self.per_bit() - valued.minutes * shop.labour_per_minute;
     }
 
     fn sort(&self, list: &mut [Valued<'k>]) {

@@ -197,6 +197,7 @@ pub fn bench() -> Knowledge {
             worth_asking: 0.02,
             minutes_per_question: 0.0,
             worth_per_bit: 10.0,
+            worth_per_bit_unexplained: 10.0,
         },
         stages: stages(),
         factors: vec![factor("can", &[("screwed", 0.8), ("crimped", 0.2)])],

@@ -52,6 +52,11 @@ impl Context<'_> {
                 &at.key("worth-per-bit"),
                 "the worth of a bit",
             ),
+            worth_per_bit_unexplained: self.not_negative(
+                raw.worth_per_bit_unexplained,
+                &at.key("worth-per-bit-unexplained"),
+                "the worth of a bit while nothing explains the complaint",
+            ),
         }
     }
 
