@@ -82,13 +82,13 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
     talk.at("── Brushes out", "What do you do?", &down(1));
     talk.at("── Look and measure", "Where?", "\r");
     talk.at("── Look and measure", "What?", "\r");
-    talk.at("── The brushes", "Do it?", "\r");
-    talk.at("── The brushes · You find", "Read on?", "\r");
+    talk.at("── Brushes, hoods, springs", "Do it?", "\r");
+    talk.at("── Brushes, hoods, springs · You find", "Read on?", "\r");
     talk.terminal.see("Brush length: 3.9 mm");
     talk.at("── Look and measure", "What?", CTRL_C);
     let bench = talk.interrupted();
     let kept = bench.read("drill/trainee/0001-tired-truck.yaml");
-    assert!(kept.contains("- look: brushes-in-the-hand"), "{kept}");
+    assert!(kept.contains("- look: brushes-and-hoods"), "{kept}");
 
     // Taken up where it was left, and brought to its end.
     let mut talk = open(bench, "tired-truck", &[]);

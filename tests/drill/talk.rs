@@ -9,9 +9,9 @@ const GO: [&str; 2] = ["yes", "yes"];
 pub fn first() -> Vec<&'static str> {
     let mut lines = vec!["on", "on", "ask", "before", "hours-since-service", "back", "menu"];
     lines.extend(["next", "bench"].into_iter().chain(GO));
-    lines.extend(["look", "turned-by-hand", "yes", "on", "back"]);
+    lines.extend(["look", "in-the-hand", "yes", "on", "back"]);
     lines.extend(["next", "brushes-out"].into_iter().chain(GO));
-    lines.extend(["look", "brushes-out", "brushes-in-the-hand", "yes", "on", "back", "back"]);
+    lines.extend(["look", "brushes-out", "brushes-and-hoods", "yes", "on", "back", "back"]);
     lines.extend(["name", "brush-gear", "brush-worn", "certain", "all", "brush-service", "yes"]);
     lines.extend(["springs-fly", "carbon-dust", "done"]);
     lines.extend(["on"; 20]);
@@ -26,23 +26,14 @@ fn second() -> Vec<&'static str> {
         "after-water-care",
         "back",
         "now",
-        "heard-by-the-owner",
+        "noticed-by-the-owner",
         "on",
         "back",
         "menu",
     ]);
     lines.extend(["next", "bench"].into_iter().chain(GO));
-    lines.extend(["look", "turned-by-hand", "yes", "on", "outside-of-the-can", "yes", "on"]);
-    lines.extend([
-        "shaft-play",
-        "yes",
-        "on",
-        "ohms-at-the-terminals",
-        "yes",
-        "on",
-        "insulation-resistance",
-        "yes",
-    ]);
+    lines.extend(["look", "in-the-hand", "yes", "on", "outside-of-the-can", "yes", "on"]);
+    lines.extend(["ohms-at-the-terminals", "yes", "on"]);
     lines.extend(["back", "next", "powered"].into_iter().chain(GO));
     lines.extend(["look", "powered", "run-on-the-supply", "yes", "on", "back", "back"]);
     lines.extend(["name", "bearings", "bearing-dry", "90 %", "all", "clean", "yes"]);
@@ -57,7 +48,7 @@ fn third() -> Vec<&'static str> {
     lines.extend(["next", "bench"].into_iter().chain(GO));
     lines.extend(["next", "brushes-out"].into_iter().chain(GO));
     lines.extend(["next", "end-bell-off"].into_iter().chain(GO));
-    lines.extend(["look", "bench", "end-bell-setting", "back", "back", "coach", "on", "known", "on", "on"]);
+    lines.extend(["look", "bench", "outside-of-the-can", "back", "back", "coach", "on", "known", "on", "on"]);
     lines.extend(["name", "setting", "timing-reversed", "likely", "all", "adjust", "yes"]);
     lines.extend(["bench-supply", "done"]);
     lines.extend(["on"; 20]);
@@ -99,9 +90,9 @@ fn the_tired_truck() {
     let wanted = [
         "- look: hours-since-service",
         "- enter: bench",
-        "- look: turned-by-hand",
+        "- look: in-the-hand",
         "- enter: brushes-out",
-        "- look: brushes-in-the-hand",
+        "- look: brushes-and-hoods",
     ];
     assert_eq!(acts, wanted);
     assert!(kept.contains("passed: true") && kept.contains("support: 0.9"), "{kept}");

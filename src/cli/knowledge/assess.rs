@@ -33,7 +33,7 @@ pub struct Assess {
     /// Kinds of motors, with commas between: one, two (faults), healthy, outside (the motor), any
     #[arg(long, value_name = "KINDS", value_delimiter = ',', default_value = "one,two,healthy,outside,any")]
     pub kinds: Vec<String>,
-    /// How many answers are wrong, such as "10 %"
+    /// How many answers are wrong, such as "10 %"; to a look: one entry of it
     #[arg(long, value_name = "SHARE", conflicts_with = "all")]
     pub careless: Option<String>,
     /// How far the world's numbers are off from the expert's, in log-odds (standard deviation), such as 0.5
@@ -42,7 +42,7 @@ pub struct Assess {
     /// Take numbers from the physics of a motor and not from the network
     #[arg(long)]
     pub physics: bool,
-    /// All conditions side by side: as believed, numbers off, 5, 10 and 20 % of the answers wrong
+    /// All conditions side by side: as believed, numbers off, 5, 10 and 20 % of the answers wrong, physics, all at once
     #[arg(long)]
     pub all: bool,
     /// How many consultations are thought through again with every number changed; 0 for none

@@ -56,7 +56,7 @@ impl Kind {
 /// How far the world of the examination is from what the expert takes it to be.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Condition {
-    /// The chance that an answer is wrong, 0 to 1.
+    /// The chance that an answer is wrong, 0 to 1; of a wrong answer to a look one entry is wrong.
     pub careless: f64,
     /// Standard deviation, in log-odds (natural), by which every chance of the world departs from the expert's.
     pub sigma: f64,

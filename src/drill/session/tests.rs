@@ -135,7 +135,7 @@ fn what_a_stage_wipes_out_is_gone() {
     let gone = s.act(look("timing-mark")).unwrap();
     assert!(matches!(gone.outcome, Outcome::Gone(_)) && gone.minutes == 0.0);
     assert_eq!(s.traps(), [0], "opened before the mark was read");
-    let offer = s.offers().into_iter().find(|o| o.id == "end-bell-setting").unwrap();
+    let offer = s.offers().into_iter().find(|o| o.id == "outside-of-the-can").unwrap();
     let had = |s: &Standing| matches!(s, Standing::Had(a) if a.len() == 1 && a[0].0 == "end-bell-screws");
     assert!(had(&offer.standing), "{:?}", offer.standing);
 }
@@ -219,7 +219,7 @@ fn the_coach_says_what_an_expert_would_do_and_what_a_wrong_turn_cost() {
     let (_, advice) = coach::advise(&s).unwrap();
     assert!(!matches!(advice, coach::Advice::Decide(_)), "{advice:?}");
     s.act(enter("bench")).unwrap();
-    s.act(look("shaft-play")).unwrap();
+    s.act(look("known-good-motor-same-trouble")).unwrap();
     let turn = coach::wrong_turn(&s).unwrap().expect("a look that tells nothing");
     assert!(turn.bits.unwrap() < 0.5 && turn.minutes > 0.0, "{turn:?}");
 }
@@ -294,23 +294,21 @@ fn a_look_answers_all_of_its_questions_and_costs_no_more_than_they_do() {
     let k = knowledge();
     let p = planner(&k);
     let mut s = Session::new(&p, task(&p, "tired-truck"));
-    let brushes = k.look("brushes-in-the-hand").unwrap();
+    let brushes = k.look("brushes-and-hoods").unwrap();
     assert_eq!(s.act(look(&brushes.id)), Err(Refusal::TooEarly { stage: "brushes-out".into() }));
     s.act(enter("brushes-out")).unwrap();
     s.act(look("brush-face")).unwrap();
     let done = s.act(look(&brushes.id)).unwrap().clone();
     let ids: Vec<&str> = done.outcome.answers().iter().map(|(id, _)| *id).collect();
-    assert_eq!(
-        ids,
-        ["brush-length", "brush-wear-uneven", "brush-grade"],
-        "what is known is not looked at again"
-    );
+    assert!(ids.contains(&"brush-length") && ids.contains(&"brush-grade"), "{ids:?}");
+    assert!(!ids.contains(&"brush-face"), "what is known is not looked at again");
     assert!(done.minutes <= brushes.minutes && done.minutes > 0.0);
-    assert!(matches!(&done.outcome.answers()[0].1, Answer::Reading { text, .. } if text == "3.9 mm"));
+    let length = done.outcome.answers().iter().find(|(id, _)| *id == "brush-length").unwrap();
+    assert!(matches!(&length.1, Answer::Reading { text, .. } if text == "3.9 mm"));
     assert_eq!(s.meaning("brush-length"), Some((2, "Below the limit: under 5 mm")));
     let again = s.act(look(&brushes.id)).unwrap();
     assert!(matches!(again.outcome, Outcome::Again(_)) && again.minutes == 0.0);
-    assert_eq!(again.outcome.answers().len(), 4);
+    assert_eq!(again.outcome.answers().len(), brushes.observations.len());
     assert!(!s.offers().iter().any(|o| o.id == "brush-length"), "its look stands for it");
     // What another answer of the same look rules out is not answered.
     let mut task = task(&p, "tired-truck");

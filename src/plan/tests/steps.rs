@@ -3,7 +3,7 @@
 use crate::knowledge::Knowledge;
 use crate::plan::assess::{Moment, Planner, Step, Stop};
 use crate::plan::sample::{ask, bench, decision, fault, moment, observation, planner, stages};
-use crate::plan::stages::{can_ask, forbidden, way};
+use crate::plan::stages::{can_ask, forbidden, unsettled, way};
 
 #[test]
 fn nothing_left_to_ask_is_a_reason_to_stop() {
@@ -59,13 +59,16 @@ fn what_has_to_be_settled_first_is_put_however_little_it_is_worth() {
 }
 
 #[test]
-fn only_questions_worth_their_minutes_are_listed() {
+fn only_questions_worth_their_minutes_or_of_safety_are_listed() {
     let knowledge = bench();
     let planner = planner(&knowledge);
     for stage in 0..5 {
         let assessment = planner.assess(moment(&planner, stage, &[("power", "some")])).expect("possible");
         if let Step::Ask(list) = assessment.step() {
-            assert!(list.iter().all(|v| v.worth >= knowledge.shop.worth_asking));
+            let worth = list.iter().all(|v| v.worth >= knowledge.shop.worth_asking);
+            // What could forbid the next stage is asked however little it is worth.
+            let gates = list.iter().all(|v| v.answers("hand") || v.answers("can"));
+            assert!(worth || gates, "{stage}");
         }
     }
 }
@@ -118,4 +121,26 @@ fn no_step_is_ever_one_that_is_forbidden() {
     });
     // The test has seen all three kinds of step.
     assert!(asked > 100 && opened > 100 && stopped > 100, "{asked} {opened} {stopped}");
+}
+
+#[test]
+fn what_could_forbid_a_stage_is_asked_at_its_door() {
+    let knowledge = bench();
+    let planner = planner(&knowledge);
+    let powered = knowledge.stage_index("powered").expect("a stage");
+    for m in [("hand", None), ("hand", Some("none")), ("hand", Some("much"))] {
+        let answers: Vec<(&str, &str)> = m.1.map(|state| (m.0, state)).into_iter().collect();
+        let now = moment(&planner, powered - 1, &answers);
+        let open: Vec<&str> = unsettled(&knowledge, &knowledge.stages[powered], now.stage, None, &now.known)
+            .map(|(id, _)| id)
+            .collect();
+        assert_eq!(open.is_empty(), m.1.is_some(), "{m:?}: {open:?}");
+    }
+    // What may be taken apart stands in the data of a motor that is known.
+    let deep = &knowledge.stages[knowledge.stage_index("open").expect("a stage")];
+    let now = moment(&planner, powered, &[]);
+    let asks = |motor: Option<&crate::knowledge::Motor>| {
+        unsettled(&knowledge, deep, now.stage, motor, &now.known).count()
+    };
+    assert_eq!(asks(knowledge.motors.first()), 0);
 }

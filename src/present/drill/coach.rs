@@ -11,7 +11,7 @@ use crate::present::triage::text::{head, name, scope_name};
 /// Answers below this chance are not worth a line.
 const WORTH_A_LINE: f64 = 0.05;
 /// Things that a look may show, explained by the coach.
-const MOST_LINES: usize = 4;
+const MOST_LINES: usize = 2;
 
 /// What an expert would do next, and why.
 pub fn advice(assessment: &Assessment, advice: &Advice) -> Text {

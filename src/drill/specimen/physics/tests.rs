@@ -31,7 +31,7 @@ fn faults_show_where_they_must() {
         let healthy = some(&k, &net, motor, &[], 60);
         // Fault, reading, least and most of its median over a healthy one's.
         // One bad coil among seven is less than among three.
-        let low = [0.85, 0.9, 0.96][(motor.slots.saturating_sub(3) / 2) as usize];
+        let low = [0.87, 0.92, 0.96][(motor.slots.saturating_sub(3) / 2) as usize];
         for (fault, reading, least, most) in [
             ("coil-shorted", "winding-resistance", 0.0, low),
             ("coil-shorted", "no-load-current", 1.3, 4.4),
