@@ -288,7 +288,7 @@ impl Engine {
     /// As [`Engine::chance_cleared`], for each state that the question might be answered with. Where the state is
     /// impossible or too improbable to tell, the value without the question.
     pub fn chance_cleared_given(&self, question: Question, clears: &[Vec<f64>]) -> Vec<Vec<f64>> {
-        self.chance_cleared_together(&[&[question]], clears).pop().unwrap_or_default()
+        self.chance_cleared_together(&[&[question]], clears).1.pop().unwrap_or_default()
     }
 
     /// Result of each tilt over the result without.

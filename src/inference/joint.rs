@@ -9,6 +9,11 @@ use super::inputs::Tilt;
 use super::lanes::Lanes;
 use super::readers::Readers;
 
+/// Lanes for few pieces of work.
+const NARROW: usize = 4;
+/// Lanes for more of them than [`WIDTH`] has room for.
+const BROAD: usize = 12;
+
 /// What several pieces of work come to under one imagined answer.
 #[derive(Debug, Clone, Default)]
 struct Joint {
@@ -19,15 +24,24 @@ struct Joint {
 }
 
 impl Engine {
-    /// As [`Engine::chance_cleared_given`], for several groups and each answer to them as in
-    /// [`Engine::predict_together`].
-    pub fn chance_cleared_together(&self, groups: &[&[Question]], clears: &[Vec<f64>]) -> Vec<Vec<Vec<f64>>> {
+    /// [`Engine::chance_cleared`], and for several groups [`Engine::chance_cleared_given`], with the answers to a
+    /// group as in [`Engine::predict_together`].
+    pub fn chance_cleared_together(
+        &self,
+        groups: &[&[Question]],
+        clears: &[Vec<f64>],
+    ) -> (Vec<f64>, Vec<Vec<Vec<f64>>>) {
         let levels: Vec<Vec<Tilt>> = groups.iter().map(|group| self.levels(group)).collect();
         let flat: Vec<&Tilt> = levels.iter().flatten().collect();
         let (now, joint) = if self.program.tape.live > WIDE_MEMORY {
             self.joint::<1>(clears, &flat)
         } else {
-            self.joint::<WIDTH>(clears, &flat)
+            // The motor as it is takes a lane beside the pieces of work. All in one pass, if they find room.
+            match clears.len() + 1 {
+                ..=NARROW => self.joint::<NARROW>(clears, &flat),
+                ..=WIDTH => self.joint::<WIDTH>(clears, &flat),
+                _ => self.joint::<BROAD>(clears, &flat),
+            }
         };
         let mut joint = joint.into_iter();
         let mut out = Vec::with_capacity(groups.len());
@@ -38,7 +52,7 @@ impl Engine {
                 _ => self.cleared_by_level(self.answers(group), &now, here),
             });
         }
-        out
+        (now, out)
     }
 
     fn cleared_by_state(&self, factor: usize, now: &[f64], joint: &[Joint]) -> Vec<Vec<f64>> {

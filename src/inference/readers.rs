@@ -59,10 +59,7 @@ impl Readers {
         self.steps.clear();
         let marked = self.marked.iter().enumerate().filter(|(_, marked)| **marked);
         self.steps.extend(marked.map(|(n, _)| n as u32));
-        for &step in &self.steps {
-            program.tape.step(&program.tape.steps[step as usize], numbers);
-        }
-        program.tape.result_of(numbers)
+        program.tape.forward_some(&self.steps, numbers)
     }
 
     /// Puts back what these inputs and the steps that were run again for them have changed.

@@ -6,6 +6,7 @@
 //! gives its derivative with respect to every entry (Darwiche 2003), hence every posterior at once.
 
 use super::lanes::Lanes;
+use multiversion::multiversion;
 use std::ops::{Mul, Range};
 
 /// Where an operand of a step lives.
@@ -54,6 +55,21 @@ pub(super) struct Tape {
     pub operations: usize,
 }
 
+/// All steps, or some of them, forward; in the widest vectors that the machine has.
+#[multiversion(targets("x86_64+avx2"))]
+fn forward<const L: usize>(tape: &Tape, some: Option<&[u32]>, numbers: &mut [Lanes<L>]) {
+    for n in 0..some.map_or(tape.steps.len(), <[u32]>::len) {
+        let step = &tape.steps[some.map_or(n, |some| some[n] as usize)];
+        tape.step(step, numbers);
+    }
+}
+
+/// All steps backward, in the same way.
+#[multiversion(targets("x86_64+avx2"))]
+fn reverse<const L: usize>(tape: &Tape, numbers: &[Lanes<L>], slopes: &mut [Lanes<L>]) {
+    tape.back(numbers, slopes);
+}
+
 const A: usize = 0;
 const B: usize = 1;
 const C: usize = 2;
@@ -61,9 +77,13 @@ const C: usize = 2;
 impl Tape {
     /// Fills everything behind the leaves. Returns the result of each lane.
     pub fn forward<const L: usize>(&self, numbers: &mut [Lanes<L>]) -> Lanes<L> {
-        for step in &self.steps {
-            self.step(step, numbers);
-        }
+        forward(self, None, numbers);
+        self.result_of(numbers)
+    }
+
+    /// Fills only what these steps (indices, in order) make. Returns the result of each lane.
+    pub fn forward_some<const L: usize>(&self, steps: &[u32], numbers: &mut [Lanes<L>]) -> Lanes<L> {
+        forward(self, Some(steps), numbers);
         self.result_of(numbers)
     }
 
@@ -77,6 +97,7 @@ impl Tape {
     }
 
     /// One step of the forward pass.
+    #[inline(always)]
     pub fn step<const L: usize>(&self, step: &Step, numbers: &mut [Lanes<L>]) {
         let (before, after) = numbers.split_at_mut(step.c);
         let c = &mut after[..step.c_len];
@@ -115,11 +136,18 @@ impl Tape {
     }
 
     /// Derivatives of the result times `seed`, after a forward pass; `slopes` is overwritten.
+    ///
+    /// Each table is read by one later step, so that its slopes are cleared just before they are made, while they
+    /// are at hand.
     pub fn reverse<const L: usize>(&self, numbers: &[Lanes<L>], slopes: &mut [Lanes<L>], seed: Lanes<L>) {
-        slopes.fill(Lanes::ZERO);
         if let Some(Place::Live(at)) = self.result {
             slopes[at] = seed;
         }
+        reverse(self, numbers, slopes);
+    }
+
+    #[inline(always)]
+    fn back<const L: usize>(&self, numbers: &[Lanes<L>], slopes: &mut [Lanes<L>]) {
         for step in self.steps.iter().rev() {
             let (before, after) = slopes.split_at_mut(step.c);
             let c = &mut after[..step.c_len];
@@ -129,6 +157,7 @@ impl Tape {
             let c = &*c;
             if let Place::Live(a) = step.a {
                 let out = &mut before[a..a + step.a_len];
+                out.fill(Lanes::ZERO);
                 match step.b {
                     Place::Live(b) => {
                         self.sweep::<L, A, C, B, _>(step, out, c, &numbers[b..b + step.b_len]);
@@ -140,6 +169,7 @@ impl Tape {
             }
             if let Place::Live(b) = step.b {
                 let out = &mut before[b..b + step.b_len];
+                out.fill(Lanes::ZERO);
                 match step.a {
                     Place::Live(a) => {
                         self.sweep::<L, B, C, A, _>(step, out, c, &numbers[a..a + step.a_len]);
@@ -153,6 +183,7 @@ impl Tape {
     }
 
     /// out += x * y over the triples; `O`, `X` and `Y` say which column of a triple belongs to which.
+    #[inline(always)]
     fn sweep<const L: usize, const O: usize, const X: usize, const Y: usize, T>(
         &self,
         step: &Step,

@@ -33,18 +33,20 @@ impl Foresight {
         }
     }
 
-    /// For each question and each answer to it, the chance that each row of chances clears the motor.
+    /// The chance that each row of chances clears the motor, always exact; and the same for each question and
+    /// each answer to it.
     pub fn cleared_given(
         &self,
         engine: &Engine,
         groups: &[&[Question]],
         clears: &[Vec<f64>],
-    ) -> Vec<Vec<Vec<f64>>> {
+    ) -> (Vec<f64>, Vec<Vec<Vec<f64>>>) {
         match self {
             Foresight::Exact => engine.chance_cleared_together(groups, clears),
             Foresight::Drawn(draws) => {
                 let cleared = Cleared::of(draws, clears);
-                groups.iter().map(|g| engine.chance_cleared_together_from(draws, g, &cleared)).collect()
+                let given = groups.iter().map(|g| engine.chance_cleared_together_from(draws, g, &cleared));
+                (engine.chance_cleared(clears), given.collect())
             }
         }
     }

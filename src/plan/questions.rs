@@ -19,7 +19,7 @@ use crate::inference::{Engine, Prediction, Question};
 use crate::knowledge::{Ask, Knowledge, Look, Motor};
 
 /// How many of the best candidates are weighed again by exact joint probabilities.
-const EXACT_AT_THE_HEAD: usize = 6;
+const EXACT_AT_THE_HEAD: usize = 3;
 
 /// How many questions that a stage opens count towards going there.
 const COUNTED_AT_A_STAGE: usize = 3;
@@ -348,13 +348,12 @@ impl<'a, 'k> Situation<'a, 'k> {
             open.iter().zip(success).for_each(|(i, chance)| all[*i] = *chance);
             all
         };
-        let before = &self.engine.posterior().faults;
-        let cleared = of_all(&self.engine.chance_cleared(&clears));
-        let Some((_, now)) = self.best_scope_with(stage, before, &cleared) else { return };
         let question = |v: &Valued| v.together.iter().map(|c| c.question).collect();
         let asked: Vec<Vec<Question>> = list[..head].iter().map(question).collect();
         let asked: Vec<&[Question]> = asked.iter().map(Vec::as_slice).collect();
-        let all = foresight.cleared_given(self.engine, &asked, &clears);
+        let (cleared, all) = foresight.cleared_given(self.engine, &asked, &clears);
+        let before = &self.engine.posterior().faults;
+        let Some((_, now)) = self.best_scope_with(stage, before, &of_all(&cleared)) else { return };
         for (valued, given) in list[..head].iter_mut().zip(all) {
             let mut after = 0.0;
             for (outcome, success) in valued.outcomes.iter_mut().zip(&given) {
