@@ -20,8 +20,12 @@ case: Q-17
 motor: heron-540-3
 complaint: weak
 answers:
-  power-loss: severe
   clicking: no
+  squeal: no
+  grinding: no
+  vibration: no
+  radio-interference: no
+  power-loss: severe
 ";
 
 /// A case on a terminal of so many columns and rows.
@@ -199,7 +203,7 @@ fn why_unknown_and_back_then_interrupted_and_resumed() {
     let before = file.strip_suffix(last.as_str()).expect("it ends so").to_string();
 
     // Back: the last answer stands first, and is taken back.
-    talk.instead("Question 4", 2, "Back / change an answer");
+    talk.instead("Question 4", 3, "Back / change an answer");
     talk.at("Which answer do you want to change?", "\r").at("What now?", DOWN);
     talk.terminal.see("▌ Take it back");
     talk.terminal.press("\r").see("Answer: Take it back").see(READY);
@@ -278,7 +282,7 @@ fn signals_keep_the_answers_and_put_the_terminal_right() {
     for (signal, code) in [("TERM", None), ("HUP", None), ("INT", Some(130))] {
         let mut talk = start(80, 40, &[]);
         talk.at("Question 3", "\r");
-        talk.terminal.see("Next stage").see(READY);
+        talk.terminal.see("Question 4").see(READY);
         talk.terminal.signal(signal);
         let bench = talk.interrupted(code);
         assert_eq!(bench.read("q.yaml").lines().count(), CASE.lines().count() + 3, "{signal}");

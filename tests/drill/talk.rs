@@ -48,7 +48,7 @@ fn third() -> Vec<&'static str> {
     lines.extend(["next", "bench"].into_iter().chain(GO));
     lines.extend(["next", "brushes-out"].into_iter().chain(GO));
     lines.extend(["next", "end-bell-off"].into_iter().chain(GO));
-    lines.extend(["look", "bench", "outside-of-the-can", "back", "back", "coach", "on", "known", "on", "on"]);
+    lines.extend(["look", "bench", "outside-of-the-can", "yes", "on", "back", "back", "coach", "on", "known", "on", "on"]);
     lines.extend(["name", "setting", "timing-reversed", "likely", "all", "adjust", "yes"]);
     lines.extend(["bench-supply", "done"]);
     lines.extend(["on"; 20]);
