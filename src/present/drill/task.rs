@@ -5,6 +5,7 @@ use crate::case::Answer;
 use crate::drill::session::{Answers, Offer, Outcome, Place, Session, Standing};
 use crate::drill::task::{Hint, Task};
 use crate::knowledge::Knowledge;
+use crate::plan::stages;
 use crate::present::text::{Styled, Text, minutes, plural};
 use crate::present::triage::text::name;
 
@@ -190,6 +191,15 @@ fn seen_together(session: &Session, offer: &Offer, answers: &Answers, text: &mut
             let words = format!("{}: {} (known before)", name(knowledge, id), said(knowledge, id, answer));
             text.item(0, "", Styled::new().muted(words));
         }
+    }
+    let seen = |id: &str| answers.given.iter().any(|g| g.0 == id) || session.case().answers.contains_key(id);
+    let gone: Vec<&str> = (offer.parts.iter())
+        .filter(|(id, ask)| !seen(id) && stages::last(knowledge, ask) < session.stage())
+        .map(|(id, _)| name(knowledge, id))
+        .collect();
+    if !gone.is_empty() {
+        let words = format!("{}. A later stage has wiped it out.", gone.join(", "));
+        text.item(0, Styled::new().warn("Too late for: "), words);
     }
     for (id, reason) in &answers.fallen {
         let words = Styled::from(reason.unwrap_or("it can't be told now."));
