@@ -38,8 +38,8 @@ impl Engine {
         } else {
             // The motor as it is takes a lane beside the pieces of work. All in one pass, if they find room.
             match clears.len() + 1 {
-                ..=NARROW => self.joint::<NARROW>(clears, &flat),
-                ..=WIDTH => self.joint::<WIDTH>(clears, &flat),
+                lanes if lanes <= NARROW => self.joint::<NARROW>(clears, &flat),
+                lanes if lanes <= WIDTH => self.joint::<WIDTH>(clears, &flat),
                 _ => self.joint::<BROAD>(clears, &flat),
             }
         };
