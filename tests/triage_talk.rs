@@ -526,3 +526,16 @@ fn of_a_look_several_things_are_chosen_none_or_what_is_not_known() {
         assert_eq!(done.stderr.contains("can’t both be so"), lines[0] == "1 2", "{}", done.stderr);
     }
 }
+
+/// A motor on which nothing was found. What is as good as certain changes nothing, and is not said to.
+#[test]
+fn what_is_expected_anyway_is_no_change() {
+    let bench = Bench::new();
+    bench.write("job.yaml", include_str!("cases/nothing-found-yet.yaml"));
+    let done = bench.talk(&["triage", "job.yaml", "--line"], &["q"]);
+    assert_eq!(done.code, Some(0), "{}", done.stderr);
+    let all = format!("{}{}", done.stderr, done.stdout);
+    let changes: Vec<&str> = all.lines().filter(|l| l.contains("  - If “")).collect();
+    assert!(!changes.is_empty(), "{all}");
+    assert!(!changes.iter().any(|l| l.contains(">99 %")), "{changes:?}");
+}

@@ -84,18 +84,16 @@ fn is_settled(faults: &[f64], sure: f64) -> bool {
 
 /// What has to be known before a stage (index) is entered, and is not: the first question, and why it matters.
 ///
-/// The planner keeps out of a stage that an answer forbids. Whoever stands at the bench also asks before.
+/// The planner asks it before it proposes the stage; a trainee is told.
 pub fn gate<'k>(session: &Session<'_, 'k>, stage: usize) -> Option<(String, &'k str)> {
     let knowledge = session.planner.knowledge;
-    let gates = knowledge.stages.get(stage)?.not_when.iter();
-    let mut open = gates.filter(|forbid| {
-        let id = &forbid.when.answer;
-        let Some(ask) = knowledge.ask(id) else { return false };
-        let first = knowledge.stage_index(&ask.stage).unwrap_or(0);
-        let at_hand = (first..=stages::last(knowledge, ask)).contains(&session.stage());
-        at_hand && !session.knows(id)
-    });
-    open.next().map(|forbid| (session.way_to(&forbid.when.answer), forbid.reason.as_str()))
+    let moment = session.moment();
+    let motor = moment.motor.as_deref();
+    let stage = knowledge.stages.get(stage)?;
+    let mut open = stages::unsettled(knowledge, stage, moment.stage, motor, &moment.known);
+    // A reading that said nothing is not taken again.
+    let (id, reason) = open.find(|(id, _)| !session.knows(id))?;
+    Some((session.way_to(id), reason))
 }
 
 /// What an assessment would name.

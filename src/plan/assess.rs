@@ -181,6 +181,11 @@ impl<'p, 'k> Assessment<'p, 'k> {
         self.situation().alone(valued)
     }
 
+    /// The best scope (index) by the fault marginals.
+    pub(super) fn best_by_marginals(&self) -> Option<usize> {
+        self.situation().best_scope(self.moment.stage, self.faults()).map(|best| best.0)
+    }
+
     fn situation(&self) -> Situation<'_, 'k> {
         Situation {
             knowledge: self.knowledge(),

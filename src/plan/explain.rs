@@ -84,26 +84,34 @@ impl<'k> Assessment<'_, 'k> {
 
     /// Answers that would make other work the best than `best`, the most probable first, one for each
     /// question.
+    ///
+    /// The work after an answer is compared by the fault marginals, here and now. Only where the answer moves it is it a
+    /// change: work that the marginals prefer anyway is none.
     pub fn changes(&self, ranking: &Ranking<'k>, best: &str) -> Vec<Change<'k>> {
         let offered = ranking.openings.iter().flat_map(|o| o.questions.iter());
+        let anyway = self.best_by_marginals();
         let mut list: Vec<Change<'k>> = Vec::new();
         for valued in ranking.here.iter().chain(offered) {
-            let alone = if valued.look.is_some() { self.alone(valued) } else { vec![valued.clone()] };
-            for valued in &alone {
+            for valued in &self.alone(valued) {
                 let seen = list.iter().any(|c| c.question == valued.candidate.id);
-                list.extend(self.change(valued, best).filter(|_| !seen));
+                list.extend(self.change(valued, best, anyway).filter(|_| !seen));
             }
         }
         list.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.question.cmp(b.question)));
         list
     }
 
-    fn change(&self, valued: &Valued<'k>, best: &str) -> Option<Change<'k>> {
+    fn change(&self, valued: &Valued<'k>, best: &str, anyway: Option<usize>) -> Option<Change<'k>> {
         let states = valued.outcomes.iter().enumerate();
         let others = states.filter_map(|(state, outcome)| {
             let scope = &self.scopes[outcome.scope?].scope.id;
             let (question, probability) = (valued.candidate.id, outcome.probability);
-            (scope != best).then_some(Change { question, state, probability, scope })
+            (scope != best && outcome.scope != anyway).then_some(Change {
+                question,
+                state,
+                probability,
+                scope,
+            })
         });
         others.max_by(|a, b| a.probability.total_cmp(&b.probability))
     }

@@ -140,7 +140,7 @@ impl<'k> Valued<'k> {
 
 impl<'a, 'k> Situation<'a, 'k> {
     /// The cheapest open scope by fault marginals: its index and expected cost.
-    fn best_scope(&self, stage: usize, faults: &[f64]) -> Option<(usize, f64)> {
+    pub fn best_scope(&self, stage: usize, faults: &[f64]) -> Option<(usize, f64)> {
         let success: Vec<f64> = self.scopes.iter().map(|s| s.success_by_marginals(faults)).collect();
         self.best_scope_with(stage, faults, &success)
     }

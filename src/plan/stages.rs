@@ -39,13 +39,13 @@ pub fn forbidden<'k>(way: &Way<'k>, motor: Option<&Motor>, known: &Known) -> Opt
 /// What has to be known before a stage is entered, and is not: what could forbid it, as long as it can be asked
 /// at the stage (index) where the motor is now. With each the reason. Whether a known motor may be taken apart
 /// stands in its data.
-pub fn unsettled<'k>(
+pub fn unsettled<'k, 'a>(
     knowledge: &'k Knowledge,
     stage: &'k Stage,
     at: usize,
     motor: Option<&Motor>,
-    known: &'k Known,
-) -> impl Iterator<Item = (&'k str, &'k str)> {
+    known: &'a Known,
+) -> impl Iterator<Item = (&'k str, &'k str)> + use<'k, 'a> {
     let stood = stage.opens && motor.is_some();
     let gates = stage.not_when.iter().filter(move |_| !stood);
     let gates = gates.map(|forbid| (forbid.when.answer.as_str(), forbid.reason.as_str()));

@@ -2,7 +2,7 @@
 
 use super::super::exit::Failure;
 use super::super::prompt::{Choice, Prompt, Reply, Several, Side};
-use super::question::{how, likeliest, measurements_for, nothing, reading_for, wanted};
+use super::question::{consequence, how, measurements_for, nothing, reading_for, saving, wanted};
 use super::{Consultation, Turn};
 use crate::case::Answer;
 use crate::knowledge::{Knowledge, Look, Measurement, Reading};
@@ -10,8 +10,8 @@ use crate::plan::assess::Assessment;
 use crate::plan::looks::fallen;
 use crate::plan::moment;
 use crate::plan::questions::Valued;
-use crate::present::text::{Align, Styled, Table, Text, minutes, money, percent};
-use crate::present::triage::text::{cautions_before, head, name, scope_name};
+use crate::present::text::{Align, Styled, Table, Text, minutes};
+use crate::present::triage::text::{cautions_before, head, name};
 
 /// What may be seen that is not as it should be: the observation (index among the open ones) and its state.
 type Sight = (usize, usize);
@@ -320,25 +320,9 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
         let states = knowledge.states(id).unwrap_or_default();
         let label = states.get(*state).map_or("", |s| head(s.1));
         let what = format!("{}: {}", name(knowledge, id), label.to_lowercase());
-        let mut row = vec![
-            Styled::from(what),
-            Styled::from(percent(outcome.probability)),
-            likeliest(assessment, outcome),
-        ];
-        if !same {
-            let work = outcome.scope.map_or("", |s| scope_name(knowledge, &assessment.scopes[s].scope.id));
-            row.push(Styled::from(work));
-        }
-        table.row(row);
+        table.row(consequence(assessment, Styled::from(what), outcome, !same));
     }
     text.table(2, table);
-    if valued.saving >= 0.005 {
-        let words = format!(
-            "All of it takes {} and is expected to save {} on the whole job.",
-            minutes(valued.own_minutes()),
-            money((valued.saving * 100.0).round() / 100.0)
-        );
-        text.item(2, "", Styled::new().muted(words));
-    }
+    saving(valued, "All of it", &mut text);
     text
 }

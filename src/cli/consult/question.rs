@@ -301,28 +301,43 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
     let mut table = Table::new(if same { &columns[..3] } else { &columns });
     let states = knowledge.states(valued.candidate.id).unwrap_or_default();
     for ((_, label), outcome) in states.iter().zip(&valued.outcomes) {
-        let fault = likeliest(assessment, outcome);
-        let scope = outcome.scope.map_or("", |s| scope_name(knowledge, &assessment.scopes[s].scope.id));
-        let mut row = vec![Styled::from(head(label)), Styled::from(percent(outcome.probability)), fault];
-        if !same {
-            row.push(Styled::from(scope));
-        }
-        table.row(row);
+        table.row(consequence(assessment, Styled::from(head(label)), outcome, !same));
     }
     text.table(2, table);
+    saving(valued, "It", &mut text);
+    text
+}
+
+/// What a question takes and saves, where it saves anything.
+pub(super) fn saving(valued: &Valued, what: &str, text: &mut Text) {
     if valued.saving >= 0.005 {
         let words = format!(
-            "It takes {} and is expected to save {} on the whole job.",
+            "{what} takes {} and is expected to save {} on the whole job.",
             minutes(valued.own_minutes()),
             money((valued.saving * 100.0).round() / 100.0)
         );
         text.item(2, "", Styled::new().muted(words));
     }
-    text
+}
+
+/// A row of what an answer would do: the answer, its chance, the likeliest fault, and the work where that differs.
+pub(super) fn consequence(
+    assessment: &Assessment,
+    answer: Styled,
+    outcome: &Outcome,
+    work: bool,
+) -> Vec<Styled> {
+    let mut row = vec![answer, Styled::from(percent(outcome.probability)), likeliest(assessment, outcome)];
+    if work {
+        let knowledge = assessment.planner.knowledge;
+        let scope = outcome.scope.map_or("", |s| scope_name(knowledge, &assessment.scopes[s].scope.id));
+        row.push(Styled::from(scope));
+    }
+    row
 }
 
 /// The fault that would be the most likely one after an answer.
-pub(super) fn likeliest(assessment: &Assessment, outcome: &Outcome) -> Styled {
+fn likeliest(assessment: &Assessment, outcome: &Outcome) -> Styled {
     let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
     top.map_or(Styled::new(), |f| {
         let id = &assessment.planner.net.faults[f].id;
