@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use commsense::case::{BenchUnits, Case};
 use commsense::cli::consult::{Consultation, Ticket};
-use commsense::cli::prompt::{AskError, Prompt, Prompter, Reply, Script};
+use commsense::cli::prompt::{AskError, Choice, Prompt, Prompter, Reply, Script};
 use commsense::knowledge::{self, Knowledge};
 use commsense::network;
 use commsense::plan::assess::Planner;
@@ -25,6 +25,9 @@ struct Story {
     case: String,
     motor: Option<String>,
     complaint: String,
+    /// Faults that the result must believe in; none where the story leaves it open.
+    #[serde(default)]
+    truth: Vec<String>,
     found: BTreeMap<String, String>,
     otherwise: Otherwise,
     /// Before the reply to the n-th question, these side actions.
@@ -45,15 +48,28 @@ struct Bench {
     story: Story,
     talk: Script,
     asked: usize,
+    /// Figures of the story that no look has taken yet, each with what it bands.
+    figures: Vec<(String, Vec<String>)>,
+    /// The figure that is being given.
+    figure: String,
 }
 
 impl Bench {
-    fn reply(&self, prompt: &Prompt) -> String {
+    fn reply(&mut self, prompt: &Prompt) -> String {
         match prompt.id.as_str() {
             "motor" => return self.story.motor.clone().unwrap_or_else(|| "another".into()),
             "complaint" if self.story.complaint.is_empty() => return "d".into(),
             "complaint" => return self.story.complaint.clone(),
+            "figure" => return self.figure.clone(),
             _ => {}
+        }
+        // Of a look, what the story has as a figure is given as a figure.
+        let of = |c: &Choice| c.id.split_once('=').map_or(String::new(), |(of, _)| of.to_string());
+        let open: Vec<String> = prompt.choices.iter().map(of).collect();
+        let given = self.figures.iter().position(|(_, bands)| bands.iter().any(|b| open.contains(b)));
+        if let Some(at) = given.filter(|_| prompt.several.is_some()) {
+            self.figure = self.figures.remove(at).0;
+            return "m".into();
         }
         if prompt.several.is_some() {
             return self.seen(prompt);
@@ -133,13 +149,22 @@ fn play(folder: &Path, knowledge: &Knowledge, planner: &Planner) -> Vec<(&'stati
     let desk = tempfile::tempdir().expect("a temporary folder can be made");
     let path = desk.path().join("case.yaml");
     let case = Case { case: story.case.clone(), ..Case::default() };
-    let mut bench = Bench { story, talk: Script::new(PAGE), asked: 0 };
+    let figures = figures(&story, knowledge);
+    let (told, truth) = (story.found.clone(), story.truth.clone());
+    let mut bench = Bench { story, talk: Script::new(PAGE), asked: 0, figures, figure: String::new() };
     bench.say(&head).expect("a script can always be told");
     let mut ticket = Ticket::new(&path, knowledge).called("case.yaml");
     Consultation::new(planner, case, &mut ticket, &mut bench, 5)
         .run()
         .unwrap_or_else(|e| panic!("{}: {}", folder.display(), e.message));
     let case = fs::read_to_string(&path).expect("the case was saved");
+    // Complaints are heard in the owner's words; all else is answered as the story tells it.
+    let heard = |id: &str| knowledge.observation(id).is_some_and(|o| o.group == "complaint");
+    let answers = case.lines().filter_map(|l| l.strip_prefix("  ")?.split_once(": "));
+    for (id, answer) in answers.filter(|(id, _)| !heard(id)) {
+        let told = told.get(id).map_or(answer, String::as_str);
+        assert_eq!(answer, told, "{}: {id} is not what the story tells", folder.display());
+    }
     let json = assert_cmd::Command::cargo_bin("commsense")
         .expect("the program is built")
         .args(["triage", "--json"])
@@ -147,11 +172,26 @@ fn play(folder: &Path, knowledge: &Knowledge, planner: &Planner) -> Vec<(&'stati
         .assert()
         .success();
     let json = String::from_utf8(json.get_output().stdout.clone()).expect("JSON is UTF-8");
+    let result: serde_json::Value = serde_json::from_str(&json).expect("one JSON document");
+    for fault in truth {
+        let believed = result["faults"].as_array().expect("a list").iter().find(|f| f["id"] == *fault);
+        let chance = believed.and_then(|f| f["probability"].as_f64()).unwrap_or(0.0);
+        assert!(chance >= 0.5, "{}: {fault} {chance}", folder.display());
+    }
     vec![
         ("transcript.txt", bench.talk.transcript().to_string()),
         ("case.yaml", case),
         ("result.json", rounded(&json)),
     ]
+}
+
+/// The figures that a story tells, each with the observations that it bands.
+fn figures(story: &Story, knowledge: &Knowledge) -> Vec<(String, Vec<String>)> {
+    let figure = |id: &String, said: &String| {
+        let reading = knowledge.reading(id).filter(|_| said.starts_with(|c: char| c.is_ascii_digit()))?;
+        Some((id.clone(), reading.bands.iter().map(|b| b.observation.clone()).collect()))
+    };
+    story.found.iter().filter_map(|(id, said)| figure(id, said)).collect()
 }
 
 /// Numbers to nine digits, so that the last bits of another processor do not matter.
