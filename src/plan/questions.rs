@@ -19,7 +19,7 @@ use crate::inference::{Engine, Prediction, Question};
 use crate::knowledge::{Ask, Knowledge, Look, Motor};
 
 /// How many of the best candidates are weighed again by exact joint probabilities.
-const EXACT_AT_THE_HEAD: usize = 6;
+const EXACT_AT_THE_HEAD: usize = 3;
 
 /// How many questions that a stage opens count towards going there.
 const COUNTED_AT_A_STAGE: usize = 3;
