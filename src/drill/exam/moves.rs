@@ -95,12 +95,20 @@ impl<'k> Moves<'k> {
         if let Some(found) = known().get(point) {
             return Ok(Arc::clone(found));
         }
-        let thought = Arc::new(Move::of(&planner.assess(moment.clone())?));
-        let mut known = known();
-        if known.len() < KEPT {
-            known.insert(point.clone(), Arc::clone(&thought));
+        let mut thought = planner.assess(moment.clone())?;
+        let (mut point, mut moves) = (point.clone(), Vec::new());
+        loop {
+            let next = Arc::new(Move::of(&thought));
+            moves.push((point.clone(), Arc::clone(&next)));
+            // Another stage tells nothing by itself, so that what was thought still holds there.
+            let Move::Open(stage) = *next else { break };
+            (thought.moment.stage, point.stage) = (stage, stage);
         }
-        Ok(thought)
+        let first = Arc::clone(&moves[0].1);
+        let mut known = known();
+        let room = KEPT.saturating_sub(known.len());
+        known.extend(moves.into_iter().take(room));
+        Ok(first)
     }
 }
 
