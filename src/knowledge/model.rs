@@ -73,7 +73,7 @@ pub struct Shop {
     /// What a bit of information about the faults is worth beyond the decision at hand, once something explains the
     /// complaint.
     pub worth_per_bit: f64,
-    /// The same as long as nothing explains the complaint.
+    /// The same as long as nothing explains the complaint; in between, by the chance that nothing does.
     pub worth_per_bit_unexplained: f64,
 }
 

@@ -3,8 +3,8 @@
 //! A question is worth what it is expected to save on the whole job: the cost of the best scope of work
 //! now, less the expected cost of the best scope after the answer (Heckerman, Breese & Rommelse 1995). Where
 //! no answer would change the scope, information about the faults that can have brought about the complaint
-//! still counts, at a price per bit, because a later question may build on it; at a higher price as long as no
-//! fault explains the complaint. Answers are imagined exactly; the scopes are compared by the fault
+//! still counts, at a price per bit, because a later question may build on it; at a higher price as long as
+//! nothing explains the complaint. Answers are imagined exactly; the scopes are compared by the fault
 //! marginals, and the candidates at the head of the list again by exact joint probabilities.
 //!
 //! Going on to another stage is worth what its best questions are worth, less the way, and less what is
@@ -370,12 +370,13 @@ impl<'a, 'k> Situation<'a, 'k> {
         self.sort(list);
     }
 
-    /// What a bit is worth now, the less the surer it is that one of the faults explains the complaint.
+    /// What a bit is worth now: between its two prices, by the chance that none of the faults is there that can have
+    /// brought about the complaint (one by one, as in [`ScopeModel::success_by_marginals`]).
     fn per_bit(&self) -> f64 {
         let shop = &self.knowledge.shop;
         let wanted = self.engine.posterior().faults.iter().zip(self.wanted).filter(|(_, wanted)| **wanted);
-        let explained = wanted.map(|(p, _)| *p).fold(0.0, f64::max);
-        explained * shop.worth_per_bit + (1.0 - explained) * shop.worth_per_bit_unexplained
+        let unexplained: f64 = wanted.map(|(p, _)| 1.0 - p).product();
+        (1.0 - unexplained) * shop.worth_per_bit + unexplained * shop.worth_per_bit_unexplained
     }
 
     fn settle(&self, valued: &mut Valued) {

@@ -144,3 +144,21 @@ fn what_could_forbid_a_stage_is_asked_at_its_door() {
     };
     assert_eq!(asks(knowledge.motors.first()), 0);
 }
+
+#[test]
+fn the_nearest_stage_worth_going_to_comes_first() {
+    // Two looks that tell the same; the one behind the farther door tells it a little better.
+    let worn = fault("worn", 0.4, &[("near", &[0.1, 0.9]), ("far", &[0.02, 0.98])]);
+    let looks = vec![
+        observation("near", ask("bench", 1.0), &[0.9, 0.1]),
+        observation("far", ask("open", 1.0), &[0.99, 0.01]),
+    ];
+    let mut knowledge = decision(30.0, 80.0, vec![worn], looks);
+    knowledge.stages = stages();
+    let planner = planner(&knowledge);
+    let assessment = planner.assess(moment(&planner, 0, &[])).expect("possible");
+    let openings = assessment.ranking().openings;
+    let (near, far) = (knowledge.stage_index("bench"), knowledge.stage_index("open"));
+    assert_eq!(openings.first().map(|o| o.goal), far, "the farther one has the better rate");
+    assert!(matches!(assessment.step(), Step::Open(opening) if Some(opening.goal) == near));
+}
