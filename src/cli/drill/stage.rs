@@ -71,7 +71,7 @@ impl<'k> Talk<'_, '_, 'k> {
         let mut note = Text::new();
         write_down(stage, 0, &mut note);
         note.item(0, Styled::new().strong("Then: "), stage.reached_by.as_str());
-        if !self.sure(stage, note, "Written down, and done?")? {
+        if !self.sure(stage, note, "Go on, with this written down?")? {
             return Ok(Turn::Again);
         }
         let said = match self.act(Act::Enter(stage.id.clone()))? {
