@@ -47,7 +47,9 @@ fn brushes_are_drawn_and_put_in_by_their_stage_alone() {
     for repair in k.repairs.iter().filter(|r| inside(&r.stage)) {
         for step in &repair.steps {
             let action = step.action.to_lowercase();
-            for words in ["unhook both", "draw both", "draw the armature", "hook its spring", "hook the spring"] {
+            for words in
+                ["unhook both", "draw both", "draw the armature", "hook its spring", "hook the spring"]
+            {
                 assert!(!action.contains(words), "{}: {action}", repair.id);
             }
         }

@@ -21,7 +21,10 @@ pub fn sort(knowledge: &Knowledge, repairs: &mut [&Repair]) {
     repairs.sort_by_key(|r| {
         let depth = depth(knowledge, r);
         let inside = opens(knowledge, depth);
-        (if inside { 0 } else { 1 + u8::from(depth == 0) }, if inside { knowledge.stages.len() - depth } else { 0 })
+        (
+            if inside { 0 } else { 1 + u8::from(depth == 0) },
+            if inside { knowledge.stages.len() - depth } else { 0 },
+        )
     });
 }
 

@@ -61,11 +61,11 @@ fn body(sheet: &mut Sheet, repair: &Repair) {
     sheet.text.subheading("Steps");
     steps(sheet, &repair.steps);
     for job in after {
-        if let Job::Close(stage) = job {
-            if let Some(closing) = &stage.closed_by {
-                sheet.text.subheading(format!("Afterwards: {}", closing.name));
-                steps(sheet, &closing.steps);
-            }
+        if let Job::Close(stage) = job
+            && let Some(closing) = &stage.closed_by
+        {
+            sheet.text.subheading(format!("Afterwards: {}", closing.name));
+            steps(sheet, &closing.steps);
         }
     }
     sheet.list("What proves that it worked", repair.checks.iter().map(Styled::from).collect());

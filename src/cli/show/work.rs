@@ -50,7 +50,8 @@ pub(super) fn caution(sheet: &mut Sheet, c: &Caution) {
     for (id, _) in asks.filter(|(_, ask)| ask.cautions.contains(&c.id)) {
         uses.push(Styled::from("the question ").strong(id));
     }
-    let undoes = |s: &&Stage| s.closed_by.iter().flat_map(|x| &x.steps).any(|step| step.cautions.contains(&c.id));
+    let undoes =
+        |s: &&Stage| s.closed_by.iter().flat_map(|x| &x.steps).any(|step| step.cautions.contains(&c.id));
     for stage in k.stages.iter().filter(undoes) {
         uses.push(Styled::from("undoing the stage ").strong(&stage.id));
     }

@@ -39,7 +39,10 @@ fn a_motor_is_opened_once_and_closed_the_deepest_first() {
     let knowledge = with_ways_back();
     assert_eq!(
         told(&knowledge, &["check", "wipe", "run", "armature", "brushes"], COUNTER),
-        ["+bench", "+open", "+deep", "armature", "wipe", "brushes", "-deep", "-open", "check", "run", "-bench"]
+        [
+            "+bench", "+open", "+deep", "armature", "wipe", "brushes", "-deep", "-open", "check", "run",
+            "-bench"
+        ]
     );
 }
 

@@ -22,7 +22,11 @@ pub fn job(
         Job::Repair(repair) => {
             title(number, &repair.name, &facts(knowledge, motor, repair), text);
             if !repair.tools.is_empty() {
-                text.item(3, Styled::new().muted("Have ready: "), Styled::new().muted(repair.tools.join(", ")));
+                text.item(
+                    3,
+                    Styled::new().muted("Have ready: "),
+                    Styled::new().muted(repair.tools.join(", ")),
+                );
             }
             steps(knowledge, &repair.steps, number, said, text);
         }
