@@ -64,7 +64,8 @@ impl<'k> Talk<'_, '_, 'k> {
             );
             before.item(0, Styled::new().warn("! "), format!("{words} lost by it."));
         }
-        cautions_before(knowledge, &stage.calls_for, 0, &mut self.cautioned, &mut before);
+        let mut cautioned = Vec::new();
+        cautions_before(knowledge, &stage.calls_for, 0, &mut cautioned, &mut before);
         if !before.is_empty() && !self.sure(stage, before, "Minded all of it?")? {
             return Ok(Turn::Again);
         }
@@ -75,7 +76,10 @@ impl<'k> Talk<'_, '_, 'k> {
             return Ok(Turn::Again);
         }
         let said = match self.act(Act::Enter(stage.id.clone()))? {
-            Some(Outcome::Entered(lost)) => task::entered(&self.session, &lost),
+            Some(Outcome::Entered(lost)) => {
+                self.cautioned = cautioned;
+                task::entered(&self.session, &lost)
+            }
             Some(Outcome::Stopped(reason)) => {
                 let mut text = Text::new();
                 text.blank().append(task::stopped(reason));

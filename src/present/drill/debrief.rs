@@ -1,6 +1,6 @@
 //! The debriefing, page by page: none is longer than a small screen.
 
-use super::{act, caution_name, fault_name, lower, outcome, stage_name};
+use super::{act, caution_name, fault_name, outcome, stage_name};
 use crate::drill::debrief::{Debrief, Path, Row};
 use crate::drill::session::{Act, Outcome};
 use crate::drill::task::Task;
@@ -106,6 +106,12 @@ fn why(knowledge: &Knowledge, d: &Debrief, task: &Task) -> Text {
          opened does.",
     );
     text
+}
+
+/// A sentence to be put after another word.
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|c| c.to_lowercase().chain(letters).collect()).unwrap_or_default()
 }
 
 fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {

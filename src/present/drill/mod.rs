@@ -46,12 +46,6 @@ fn in_short(knowledge: &Knowledge, id: &str, answer: &Answer) -> String {
     if said == "Yes" { name.to_owned() } else { format!("{name}: {}", said.to_lowercase()) }
 }
 
-/// A sentence to be put after another word.
-fn lower(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map(|c| c.to_lowercase().chain(letters).collect()).unwrap_or_default()
-}
-
 /// The name of a stage.
 pub fn stage_name<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
     knowledge.stages.iter().find(|s| s.id == id).map_or(id, |s| s.name.as_str())

@@ -1,6 +1,6 @@
 //! The task as it is handed over, and what is known of it on the way.
 
-use super::{entry_name, fault_name, is_odd, lower, said};
+use super::{entry_name, fault_name, is_odd, said};
 use crate::case::Answer;
 use crate::drill::session::{Answers, Offer, Outcome, Place, Session, Standing};
 use crate::drill::task::{Hint, Task};
@@ -229,9 +229,9 @@ fn beside(session: &Session, id: &str) -> Styled {
     };
     match session.meaning(id).filter(|_| session.task.level <= EXPLAINED) {
         Some((0, label)) => {
-            // "Warm: under 55 degC" is about the question; here only the figure is spoken of.
+            // "No: near nominal" is about the question; here only the figure is spoken of.
             let said = label.split_once(": ").map_or(label, |(_, rest)| rest);
-            styled.muted(format!("  as it should be: {}", lower(said)))
+            styled.muted(format!("  as it should be: {said}"))
         }
         Some((_, label)) => styled.strong(format!("  {}", label.strip_prefix("Yes: ").unwrap_or(label))),
         None => styled,
