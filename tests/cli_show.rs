@@ -80,6 +80,24 @@ fn a_fault_tells_its_causes_effects_and_remedies_with_their_basis() {
 }
 
 #[test]
+fn the_way_in_is_told_in_the_order_of_the_hands_and_the_way_back_after_the_steps() {
+    let k = knowledge();
+    let shown = flat(
+        &show::repair::procedure(&k, k.repair("set-shims").expect("a repair")).render(&Page::plain(100)),
+    );
+    let at = |words: &str| shown.find(&flat(words)).unwrap_or_else(|| panic!("it lacks {words}"));
+    let stage = |id: &str| k.stages.iter().find(|s| s.id == id).expect("a stage");
+    let springs = &k.caution("springs-fly").expect("a caution").text;
+    let out = stage("brushes-out");
+    let order =
+        [at(springs), at(&out.record_first[0]), at(&out.reached_by), at(&stage("end-bell-off").reached_by)];
+    assert!(order.is_sorted(), "{order:?}");
+    let back = |id: &str| at(&stage(id).closed_by.as_ref().expect("a way back").name);
+    let order = [order[3], at("Steps"), back("end-bell-off"), back("brushes-out"), back("bench")];
+    assert!(order.is_sorted(), "{order:?}");
+}
+
+#[test]
 fn a_procedure_gives_every_caution_in_full_and_before_its_step() {
     let k = knowledge();
     for repair in &k.repairs {

@@ -5,7 +5,7 @@ mod units;
 
 use std::path::PathBuf;
 
-use commsense::knowledge::{Layer, Loaded, layers_to_check, line_form, load, summary};
+use commsense::knowledge::{Knowledge, Layer, Loaded, layers_to_check, line_form, load, summary};
 use units::Units;
 
 fn report(loaded: &Loaded) -> String {
@@ -26,6 +26,66 @@ fn the_fast_way_in_gives_the_same() {
     let full = load(&[Layer::builtin_yaml()], &Units);
     assert_eq!(fast.knowledge, full.knowledge);
     assert_eq!(report(&fast), report(&full));
+}
+
+fn built_in() -> Knowledge {
+    load(&[Layer::builtin()], &Units).knowledge.expect("it is sound")
+}
+
+#[test]
+fn every_stage_that_takes_the_motor_apart_tells_the_way_back() {
+    let k = built_in();
+    for stage in k.stages.iter().filter(|s| s.opens || (s.minutes_back > 0.0 && !s.skippable)) {
+        assert!(stage.closed_by.is_some(), "{} is never undone", stage.id);
+    }
+}
+
+#[test]
+fn brushes_are_drawn_and_put_in_by_their_stage_alone() {
+    let k = built_in();
+    let inside = |id: &str| k.stages.iter().any(|s| s.id == id && s.opens);
+    for repair in k.repairs.iter().filter(|r| inside(&r.stage)) {
+        for step in &repair.steps {
+            let action = step.action.to_lowercase();
+            for words in
+                ["unhook both", "draw both", "draw the armature", "hook its spring", "hook the spring"]
+            {
+                assert!(!action.contains(words), "{}: {action}", repair.id);
+            }
+        }
+    }
+}
+
+#[test]
+fn what_an_act_can_harm_is_said_before_the_act() {
+    let k = built_in();
+    let stage = |id: &str| k.stages.iter().find(|s| s.id == id).expect("a stage");
+    assert!(stage("brushes-out").reached_by.contains("never by its shunt"));
+    assert!(stage("brushes-out").record_first.iter().any(|r| r.contains("way up")));
+    for id in ["end-bell-off", "armature-out"] {
+        assert!(stage(id).calls_for.iter().any(|c| c == "magnets-pinch"), "{id}");
+    }
+}
+
+/// Where something is wrong, a yes may stand before the rest: the name of the question then says it all.
+#[test]
+fn a_label_says_what_is_seen_without_its_question() {
+    for observation in built_in().observations {
+        for (i, state) in observation.states.iter().enumerate() {
+            let bare = matches!(state.label.as_str(), "No" | "Yes") || state.label.starts_with("No:");
+            let bare = bare || (i == 0 && state.label.starts_with("Yes:"));
+            assert!(!bare, "{} “{}”", observation.name, state.label);
+        }
+    }
+}
+
+#[test]
+fn words_of_a_lesson_fit_a_line_each() {
+    for lesson in built_in().lessons {
+        for word in lesson.words {
+            assert!(word.word.len() + word.means.len() <= 74, "{}: {}", lesson.id, word.word);
+        }
+    }
 }
 
 /// `KNOWLEDGE_DIR=some/folder cargo test --test knowledge_content -- --ignored --nocapture`

@@ -270,7 +270,7 @@ fn notes_are_kept_and_a_stage_can_wait() {
     assert!(flowing(&why.stderr).contains("worth asking there:"), "{}", why.stderr);
     let sheet = why.stderr.split("── Next stage · ").nth(1).expect("a stage is proposed");
     let order =
-        ["Write down first:", "Lost by it: ", "CAUTION: ", "Then: ", "Go on to this stage?", "1  Yes"];
+        ["Lost by it: ", "CAUTION: ", "Write down first:", "Then: ", "Go on to this stage?", "1  Yes"];
     let places: Vec<Option<usize>> = order.iter().map(|piece| sheet.find(piece)).collect();
     assert!(places.iter().all(Option::is_some) && places.is_sorted(), "{places:?} in {sheet}");
 

@@ -108,6 +108,7 @@ fn stage(id: &str) -> Stage {
         skippable: false,
         opens: false,
         not_when: Vec::new(),
+        closed_by: None,
     }
 }
 

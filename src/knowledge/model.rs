@@ -102,6 +102,17 @@ pub struct Stage {
     pub opens: bool,
     /// When it must not be entered.
     pub not_when: Vec<Forbid>,
+    /// The way back from it; none where nothing has to be undone.
+    pub closed_by: Option<Closing>,
+}
+
+/// How a stage of opening a motor is undone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Closing {
+    /// Its short name.
+    pub name: String,
+    /// What to do, in order.
+    pub steps: Vec<Step>,
 }
 
 /// A published text.
@@ -425,6 +436,13 @@ pub struct Repair {
     pub basis: Basis,
 }
 
+impl Repair {
+    /// Whether it puts another motor in the place of this one, which then need not be put together again.
+    pub fn replaces_motor(&self) -> bool {
+        self.parts.iter().any(|p| p.by_motor)
+    }
+}
+
 /// A part that a repair uses up.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Part {
@@ -454,7 +472,7 @@ pub struct Removes {
     pub basis: Basis,
 }
 
-/// One step of a repair.
+/// One step of a repair, or of closing a motor again.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Step {
     /// Ids of the cautions that come before it.

@@ -74,6 +74,11 @@ raw! {
         #[serde(default)] skippable: bool,
         #[serde(default)] opens: bool,
         #[serde(default)] not_when: Vec<RawForbid>,
+        closed_by: Option<RawClosing>,
+    }
+    RawClosing {
+        #[serde(default)] name: String,
+        #[serde(default)] steps: Vec<RawStep>,
     }
     RawSource {
         id: String,

@@ -10,6 +10,7 @@ pub mod moment;
 pub mod questions;
 pub mod scopes;
 pub mod stages;
+pub mod work;
 
 pub use known::Known;
 

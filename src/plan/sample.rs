@@ -45,6 +45,7 @@ pub fn stage(id: &str, minutes: f64, minutes_back: f64) -> Stage {
         skippable: false,
         opens: false,
         not_when: Vec::new(),
+        closed_by: None,
     }
 }
 

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::HashMap;
 
-use super::{Known, stages};
+use super::{Known, stages, work};
 use crate::knowledge::{Knowledge, LimitWhen, Motor, Repair, Scope};
 use crate::network::{BeliefNet, Evidence, Parent};
 
@@ -197,19 +197,14 @@ impl<'k> ScopeModel<'k> {
         }
     }
 
-    /// The repairs to carry out, in the order of the work: what is always done, and what is needed at a
-    /// chance of at least `threshold`.
+    /// The repairs to carry out, in the order of the work ([`work::sort`]): what is always done, and what is
+    /// needed at a chance of at least `threshold`.
     ///
-    /// Work inside the motor comes first, the deepest first; then work on the closed motor, with what is
-    /// always done (running in, the final check) at the end.
+    /// Of the work on the closed motor, what is always done (running in, the final check) is at the end.
     pub fn repairs(&self, knowledge: &Knowledge, faults: &[f64], threshold: f64) -> Vec<&'k Repair> {
         let needed = (self.as_needed.iter()).filter(|(_, w)| needed(w, faults) >= threshold).map(|(r, _)| *r);
         let mut list: Vec<&Repair> = needed.chain(self.always.iter().copied()).collect();
-        list.sort_by_key(|r| {
-            let depth = knowledge.stage_index(&r.stage).unwrap_or(0);
-            let inside = knowledge.stages.get(depth).is_some_and(|s| s.opens);
-            (!inside, if inside { knowledge.stages.len() - depth } else { 0 })
-        });
+        work::sort(knowledge, &mut list);
         list
     }
 }

@@ -6,7 +6,7 @@ use super::{Consultation, Turn};
 use crate::plan::assess::Assessment;
 use crate::plan::questions::Opening;
 use crate::present::text::{Styled, Text, minutes, plural};
-use crate::present::triage::text::cautions_before;
+use crate::present::triage::text::before_stage;
 
 impl<'c, 'k> Consultation<'c, 'k> {
     /// Proposes the next stage, with what has to be written down first and what is lost.
@@ -18,16 +18,12 @@ impl<'c, 'k> Consultation<'c, 'k> {
         let knowledge = self.knowledge();
         let stage = &knowledge.stages[opening.stage];
         let mut note = Text::new();
-        if !stage.record_first.is_empty() {
-            note.para(Styled::new().strong("Write down first:"));
-            stage.record_first.iter().for_each(|r| {
-                note.item(2, "- ", r.as_str());
-            });
-        }
         if !stage.destroys.is_empty() {
             note.item(0, Styled::new().warn("Lost by it: "), stage.destroys.as_str());
         }
-        cautions_before(knowledge, &stage.calls_for, 0, &mut self.cautioned, &mut note);
+        // In full each time: whoever turned it down did not have to mind it.
+        let mut said = Vec::new();
+        before_stage(knowledge, stage, 0, &mut said, &mut note);
         note.item(0, Styled::new().strong("Then: "), stage.reached_by.as_str());
         let mut sides = self.sides(false);
         sides.retain(|s| *s != Side::How);
@@ -51,6 +47,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
             match reply {
                 Reply::Choice(0) => {
                     self.case.stage = Some(stage.id.clone());
+                    self.cautioned = std::mem::take(&mut said);
                     self.save()?;
                 }
                 Reply::Choice(_) => {

@@ -7,7 +7,7 @@ use crate::drill::session::{Act, Outcome};
 use crate::knowledge::Stage;
 use crate::present::drill::task;
 use crate::present::text::{Styled, Text, minutes, plural};
-use crate::present::triage::text::cautions_before;
+use crate::present::triage::text::{cautions_before, write_down};
 
 impl<'k> Talk<'_, '_, 'k> {
     /// Leads on to the next stage, or past one that may be passed over.
@@ -54,12 +54,6 @@ impl<'k> Talk<'_, '_, 'k> {
         if !stage.destroys.is_empty() {
             before.item(0, Styled::new().warn("Lost by it: "), stage.destroys.as_str());
         }
-        if !stage.record_first.is_empty() {
-            before.para(Styled::new().strong("Write down first:"));
-            stage.record_first.iter().for_each(|r| {
-                before.item(2, "- ", r.as_str());
-            });
-        }
         let to = knowledge.stage_index(&stage.id).unwrap_or(0);
         let lost = self.session.lost_by(to).len();
         if lost > 0 {
@@ -70,17 +64,22 @@ impl<'k> Talk<'_, '_, 'k> {
             );
             before.item(0, Styled::new().warn("! "), format!("{words} lost by it."));
         }
-        if !before.is_empty() && !self.sure(stage, before, "Go on, with this written down?")? {
+        let mut cautioned = Vec::new();
+        cautions_before(knowledge, &stage.calls_for, 0, &mut cautioned, &mut before);
+        if !before.is_empty() && !self.sure(stage, before, "Minded all of it?")? {
             return Ok(Turn::Again);
         }
         let mut note = Text::new();
-        cautions_before(knowledge, &stage.calls_for, 0, &mut self.cautioned, &mut note);
+        write_down(stage, 0, &mut note);
         note.item(0, Styled::new().strong("Then: "), stage.reached_by.as_str());
-        if !self.sure(stage, note, "Minded all of it?")? {
+        if !self.sure(stage, note, "Go on, with this written down?")? {
             return Ok(Turn::Again);
         }
         let said = match self.act(Act::Enter(stage.id.clone()))? {
-            Some(Outcome::Entered(lost)) => task::entered(&self.session, &lost),
+            Some(Outcome::Entered(lost)) => {
+                self.cautioned = cautioned;
+                task::entered(&self.session, &lost)
+            }
             Some(Outcome::Stopped(reason)) => {
                 let mut text = Text::new();
                 text.blank().append(task::stopped(reason));

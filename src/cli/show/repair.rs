@@ -1,8 +1,10 @@
 //! Repairs, as a procedure to follow at the bench.
 
 use super::{Sheet, chance};
-use crate::knowledge::{Knowledge, Part, Repair};
+use crate::knowledge::{Knowledge, Part, Repair, Stage, Step};
+use crate::plan::work::{Job, jobs};
 use crate::present::text::{Styled, Text, minutes, money};
+use crate::present::triage::text::write_down;
 
 /// The procedure: what to have at hand, the steps with their cautions before them, and the checks that
 /// prove it.
@@ -44,31 +46,49 @@ fn body(sheet: &mut Sheet, repair: &Repair) {
     sheet.fact("Tools", repair.tools.join(", "));
     sheet.fact("Parts", repair.parts.iter().map(part).collect::<Vec<_>>().join(", "));
 
-    let stage = k.stage_index(&repair.stage).map(|i| &k.stages[i]);
-    if let Some(stage) = stage {
-        sheet.text.subheading(format!("Where: {}", stage.name));
-        for id in &stage.calls_for {
-            sheet.caution(2, id);
+    let jobs = jobs(k, &[repair], 0);
+    let at = jobs.iter().position(|job| matches!(job, Job::Repair(_))).unwrap_or(0);
+    let (before, after) = jobs.split_at(at);
+    for job in before {
+        if let Job::Open(stage) = job {
+            way_there(sheet, stage);
         }
-        if !stage.record_first.is_empty() {
-            sheet.text.item(2, "", "Before you get there, write down:");
-        }
-        for record in &stage.record_first {
-            sheet.text.item(4, "- ", record.as_str());
-        }
-        sheet.text.item(2, "", stage.reached_by.as_str());
     }
-
+    // A stage that may be passed over is no part of the way to others, but this repair is done there.
+    if let Some(stage) = k.stages.iter().find(|s| s.skippable && s.id == repair.stage) {
+        way_there(sheet, stage);
+    }
     sheet.text.subheading("Steps");
-    let digits = repair.steps.len().to_string().len();
-    for (i, step) in repair.steps.iter().enumerate() {
+    steps(sheet, &repair.steps);
+    for job in after {
+        if let Job::Close(stage) = job
+            && let Some(closing) = &stage.closed_by
+        {
+            sheet.text.subheading(format!("Afterwards: {}", closing.name));
+            steps(sheet, &closing.steps);
+        }
+    }
+    sheet.list("What proves that it worked", repair.checks.iter().map(Styled::from).collect());
+}
+
+fn way_there(sheet: &mut Sheet, stage: &Stage) {
+    sheet.text.subheading(format!("Way there: {}", stage.name));
+    for id in &stage.calls_for {
+        sheet.caution(2, id);
+    }
+    write_down(stage, 2, &mut sheet.text);
+    sheet.text.item(2, "", stage.reached_by.as_str());
+}
+
+fn steps(sheet: &mut Sheet, steps: &[Step]) {
+    let digits = steps.len().to_string().len();
+    for (i, step) in steps.iter().enumerate() {
         for id in &step.cautions {
             sheet.caution(2, id);
         }
         let number = Styled::new().strong(format!("{:>digits$}. ", i + 1));
         sheet.text.item(2, number, step.action.as_str());
     }
-    sheet.list("What proves that it worked", repair.checks.iter().map(Styled::from).collect());
 }
 
 fn part(part: &Part) -> String {

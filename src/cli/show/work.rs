@@ -50,6 +50,11 @@ pub(super) fn caution(sheet: &mut Sheet, c: &Caution) {
     for (id, _) in asks.filter(|(_, ask)| ask.cautions.contains(&c.id)) {
         uses.push(Styled::from("the question ").strong(id));
     }
+    let undoes =
+        |s: &&Stage| s.closed_by.iter().flat_map(|x| &x.steps).any(|step| step.cautions.contains(&c.id));
+    for stage in k.stages.iter().filter(undoes) {
+        uses.push(Styled::from("undoing the stage ").strong(&stage.id));
+    }
     for repair in &k.repairs {
         let steps = repair.steps.iter().enumerate().filter(|(_, s)| s.cautions.contains(&c.id));
         let steps: Vec<String> = steps.map(|(i, _)| (i + 1).to_string()).collect();
@@ -118,6 +123,13 @@ pub(super) fn stage(sheet: &mut Sheet, s: &Stage) {
         sheet.fact("Not entered when", answered(&forbid.when).plain(". ").plain(&forbid.reason));
     }
     sheet.list("Written down first", s.record_first.iter().map(Styled::from).collect());
+    if let Some(closing) = &s.closed_by {
+        sheet.text.subheading(format!("Undone by: {} ({})", closing.name, minutes(s.minutes_back)));
+        for step in &closing.steps {
+            step.cautions.iter().for_each(|id| sheet.caution(2, id));
+            sheet.text.item(2, "- ", step.action.as_str());
+        }
+    }
     let asked = (k.factors.iter().map(|f| (&f.id, &f.ask)))
         .chain(k.observations.iter().map(|o| (&o.id, &o.ask)))
         .filter(|(_, ask)| ask.stage == s.id)

@@ -215,6 +215,8 @@ impl<'k> Uses<'k> {
         }
         for stage in &knowledge.stages {
             uses.cautions.extend(stage.calls_for.iter().map(String::as_str));
+            let back = stage.closed_by.iter().flat_map(|c| &c.steps);
+            uses.cautions.extend(back.flat_map(|s| s.cautions.iter().map(String::as_str)));
             uses.answers.extend(stage.not_when.iter().map(|f| f.when.answer.as_str()));
         }
         for repair in &knowledge.repairs {

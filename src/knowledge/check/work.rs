@@ -78,7 +78,31 @@ impl Context<'_> {
             skippable: raw.skippable,
             opens: raw.opens,
             not_when: self.forbids(&raw.not_when, &at.key("not-when")),
+            closed_by: raw.closed_by.as_ref().map(|c| self.closing(c, &at.key("closed-by"))),
         }
+    }
+
+    fn closing(&mut self, raw: &RawClosing, at: &Trail) -> Closing {
+        if raw.steps.is_empty() {
+            self.report(Code::NoProcedure, at, "the way back from the stage has no steps", "Add `steps:`.");
+        }
+        Closing {
+            name: self.text(&raw.name, &at.key("name"), "the name"),
+            steps: self.steps(&raw.steps, &at.key("steps")),
+        }
+    }
+
+    fn steps(&mut self, raw: &[RawStep], list: &Trail) -> Vec<Step> {
+        let draft = self.draft;
+        let mut steps = Vec::new();
+        for (i, step) in raw.iter().enumerate() {
+            let at = list.item(i);
+            steps.push(Step {
+                cautions: self.ids(&draft.cautions, &step.cautions, &at.key("cautions"), "caution"),
+                action: self.text(&step.r#do, &at.key("do"), "what to do (`do`)"),
+            });
+        }
+        steps
     }
 
     pub fn source(&mut self, raw: &RawSource, at: &Trail) -> Source {
@@ -118,15 +142,6 @@ impl Context<'_> {
                 by_motor: part.by_motor,
             });
         }
-        let step_list = at.key("steps");
-        let mut steps = Vec::new();
-        for (i, step) in raw.steps.iter().enumerate() {
-            let at = step_list.item(i);
-            steps.push(Step {
-                cautions: self.ids(&draft.cautions, &step.cautions, &at.key("cautions"), "caution"),
-                action: self.text(&step.r#do, &at.key("do"), "what to do (`do`)"),
-            });
-        }
         Repair {
             id: self.id(&raw.id, &at.key("id")),
             name: self.text(&raw.name, &at.key("name"), "the name"),
@@ -135,7 +150,7 @@ impl Context<'_> {
             parts,
             tools: self.texts(&raw.tools, &at.key("tools"), "a tool"),
             removes: self.removes(raw, &basis, at),
-            steps,
+            steps: self.steps(&raw.steps, &at.key("steps")),
             checks: self.texts(&raw.checks, &at.key("checks"), "a check"),
             basis,
         }

@@ -8,6 +8,7 @@ mod questions;
 mod scopes;
 mod stages;
 mod steps;
+mod work;
 
 /// Equal but for rounding.
 fn close(a: f64, b: f64) -> bool {

@@ -11,6 +11,7 @@ use crate::plan::assess::{Assessment, Step, Stop};
 use crate::plan::explain::{Agreement, Change};
 use crate::plan::questions::Valued;
 use crate::plan::scopes::ScopeRow;
+use crate::plan::work::{Job, jobs};
 
 /// A consultation's result.
 #[derive(Debug, Clone)]
@@ -37,6 +38,8 @@ pub struct Report<'k> {
     pub scopes: Vec<ScopeRow>,
     /// The repairs of the best scope, in the order of the work.
     pub repairs: Vec<&'k Repair>,
+    /// The same with what opens the motor for them and closes it again.
+    pub work: Vec<Job<'k>>,
     /// Cautions, in the order in which they come up.
     pub cautions: Vec<CautionRow>,
     /// What the person should know about the answers.
@@ -130,7 +133,7 @@ pub enum Outlook {
 pub struct CautionRow {
     /// Id of the caution.
     pub id: String,
-    /// Id of the repair or question.
+    /// Id of the question, the repair, or the stage that is entered or undone.
     pub before: String,
     /// The caution.
     pub text: String,
@@ -168,6 +171,7 @@ pub fn gather<'k>(
     let best = scopes.iter().find(|s| s.blocked.is_none()).map(|s| s.id.clone()).unwrap_or_default();
     let repairs = assessment.repairs(&best);
     let ranking = assessment.ranking();
+    let work = jobs(knowledge, &repairs, assessment.moment.stage);
     let changes = assessment.changes(&ranking, &best);
     let outlook = outlook(knowledge, assessment.decide(ranking));
     if let Some(id) = agreement.recheck.as_deref().map(|seen| given_by(assessment, case, seen)) {
@@ -183,10 +187,11 @@ pub fn gather<'k>(
         log10_evidence: posterior.log10_evidence,
         agreement,
         evidence,
-        cautions: cautions(knowledge, &repairs, &outlook),
+        cautions: cautions(knowledge, &work, &outlook),
         outlook,
         scopes,
         repairs,
+        work,
         warnings,
         changes: changes.into_iter().filter(|c| c.probability >= WORTH_TELLING).collect(),
     })
@@ -267,7 +272,7 @@ fn row(valued: &Valued) -> NextRow {
     }
 }
 
-fn cautions(knowledge: &Knowledge, repairs: &[&Repair], outlook: &Outlook) -> Vec<CautionRow> {
+fn cautions(knowledge: &Knowledge, work: &[Job], outlook: &Outlook) -> Vec<CautionRow> {
     let mut rows: Vec<CautionRow> = Vec::new();
     let mut add = |ids: &[String], before: &str| {
         for caution in ids.iter().filter_map(|id| knowledge.caution(id)) {
@@ -283,8 +288,15 @@ fn cautions(knowledge: &Knowledge, repairs: &[&Repair], outlook: &Outlook) -> Ve
             add(knowledge.ask(id).map_or(&[], |a| a.cautions.as_slice()), id);
         }
     }
-    for repair in repairs {
-        repair.steps.iter().for_each(|step| add(&step.cautions, &repair.id));
+    for job in work {
+        match job {
+            Job::Open(stage) => add(&stage.calls_for, &stage.id),
+            Job::Repair(repair) => repair.steps.iter().for_each(|step| add(&step.cautions, &repair.id)),
+            Job::Close(stage) => {
+                let steps = stage.closed_by.iter().flat_map(|c| &c.steps);
+                steps.for_each(|step| add(&step.cautions, &stage.id));
+            }
+        }
     }
     rows
 }

@@ -7,7 +7,7 @@ use crate::present::text::{Align, Bar, Styled, Table, Text, minutes, money, move
 
 mod work;
 
-pub use work::{cautions_before, repair};
+pub use work::{before_stage, cautions_before, job, write_down};
 
 /// Leading faults as bars, each with how it moved since `before` (probabilities by fault id).
 pub fn standing(faults: &[FaultRow], before: &dyn Fn(&str) -> f64, most: usize) -> Text {
@@ -297,8 +297,8 @@ fn work_list(report: &Report, text: &mut Text) {
     }
     text.subheading("The work, step by step");
     let mut said = Vec::new();
-    for (i, procedure) in report.repairs.iter().enumerate() {
-        repair(report.knowledge, report.motor.as_deref(), procedure, i + 1, &mut said, text);
+    for (i, piece) in report.work.iter().enumerate() {
+        job(report.knowledge, report.motor.as_deref(), *piece, i + 1, &mut said, text);
     }
     text.subheading("Afterwards, this proves the cure");
     for check in report.repairs.iter().flat_map(|r| &r.checks) {

@@ -1,32 +1,87 @@
-//! Repairs as they stand in a result: short, numbered, each caution before its step.
+//! The work as it stands in a result: short, numbered, each caution before its step.
 
-use crate::knowledge::{Knowledge, Motor, Repair};
+use crate::knowledge::{Knowledge, Motor, Repair, Stage, Step};
+use crate::plan::work::Job;
 use crate::present::text::{Styled, Text, minutes, money};
 
-/// One repair with its steps, for this motor; `said` holds the cautions given in full before it.
-pub fn repair(
+/// One piece of the work, for this motor; `said` holds the cautions given in full before it.
+pub fn job(
     knowledge: &Knowledge,
     motor: Option<&Motor>,
-    repair: &Repair,
+    job: Job,
     number: usize,
     said: &mut Vec<String>,
     text: &mut Text,
 ) {
+    match job {
+        Job::Open(stage) => {
+            title(number, &stage.name, &[minutes(stage.minutes), "opening up".into()], text);
+            before_stage(knowledge, stage, 3, said, text);
+            text.item(3, format!("{number}.1 "), stage.reached_by.as_str());
+        }
+        Job::Repair(repair) => {
+            title(number, &repair.name, &facts(knowledge, motor, repair), text);
+            if !repair.tools.is_empty() {
+                text.item(
+                    3,
+                    Styled::new().muted("Have ready: "),
+                    Styled::new().muted(repair.tools.join(", ")),
+                );
+            }
+            steps(knowledge, &repair.steps, number, said, text);
+        }
+        Job::Close(stage) => {
+            if let Some(closing) = &stage.closed_by {
+                title(number, &closing.name, &[minutes(stage.minutes_back), "closing up".into()], text);
+                steps(knowledge, &closing.steps, number, said, text);
+            }
+        }
+    }
+}
+
+/// What is read before a stage is entered, in the order in which it is done: the cautions, then what is written
+/// down.
+pub fn before_stage(
+    knowledge: &Knowledge,
+    stage: &Stage,
+    indent: usize,
+    said: &mut Vec<String>,
+    text: &mut Text,
+) {
+    cautions_before(knowledge, &stage.calls_for, indent, said, text);
+    write_down(stage, indent, text);
+}
+
+/// What is written down before a stage is entered.
+pub fn write_down(stage: &Stage, indent: usize, text: &mut Text) {
+    if !stage.record_first.is_empty() {
+        text.item(indent, "", Styled::new().strong("Write down first:"));
+    }
+    for record in &stage.record_first {
+        text.item(indent + 2, "- ", record.as_str());
+    }
+}
+
+fn facts(knowledge: &Knowledge, motor: Option<&Motor>, repair: &Repair) -> Vec<String> {
     let stage = knowledge.stages.iter().find(|s| s.id == repair.stage);
     let mut facts = vec![minutes(repair.minutes)];
     facts.extend(stage.map(|s| s.name.to_lowercase()));
     let parts = repair.parts.iter().map(|p| (&p.name, p.price(motor)));
     facts.extend(parts.filter(|(_, price)| *price >= 1.0).map(|(name, p)| format!("{name} ({})", money(p))));
+    facts
+}
+
+fn title(number: usize, name: &str, facts: &[String], text: &mut Text) {
     text.blank();
     text.item(
         0,
         Styled::new().strong(format!("{number}. ")),
-        Styled::new().strong(&repair.name).muted(format!(" · {}", facts.join(" · "))),
+        Styled::new().strong(name).muted(format!(" · {}", facts.join(" · "))),
     );
-    if !repair.tools.is_empty() {
-        text.item(3, Styled::new().muted("Have ready: "), Styled::new().muted(repair.tools.join(", ")));
-    }
-    for (i, step) in repair.steps.iter().enumerate() {
+}
+
+fn steps(knowledge: &Knowledge, steps: &[Step], number: usize, said: &mut Vec<String>, text: &mut Text) {
+    for (i, step) in steps.iter().enumerate() {
         cautions_before(knowledge, &step.cautions, 3, said, text);
         text.item(3, format!("{number}.{} ", i + 1), step.action.as_str());
     }
