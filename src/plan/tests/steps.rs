@@ -147,13 +147,13 @@ fn what_could_forbid_a_stage_is_asked_at_its_door() {
 
 #[test]
 fn the_nearest_stage_worth_going_to_comes_first() {
-    // Two looks that tell the same; the one behind the farther door tells it a little better.
-    let worn = fault("worn", 0.4, &[("near", &[0.1, 0.9]), ("far", &[0.02, 0.98])]);
+    // A look that tells something, and behind a farther door one that tells all.
+    let worn = fault("worn", 0.4, &[("near", &[0.5, 0.5]), ("far", &[0.0, 1.0])]);
     let looks = vec![
         observation("near", ask("bench", 1.0), &[0.9, 0.1]),
-        observation("far", ask("open", 1.0), &[0.99, 0.01]),
+        observation("far", ask("open", 1.0), &[1.0, 0.0]),
     ];
-    let mut knowledge = decision(30.0, 80.0, vec![worn], looks);
+    let mut knowledge = decision(60.0, 160.0, vec![worn], looks);
     knowledge.stages = stages();
     let planner = planner(&knowledge);
     let assessment = planner.assess(moment(&planner, 0, &[])).expect("possible");
