@@ -65,6 +65,21 @@ impl Prompt {
         Ok(Reply::Several { chosen, unsure })
     }
 
+    /// What was typed into a field of its own, where no choice has a number in sight: the wanted text before
+    /// anything else.
+    ///
+    /// # Errors
+    /// As [`Prompt::understand`].
+    pub fn understand_entry(&self, typed: &str) -> Result<Reply, Refusal> {
+        let typed = typed.trim();
+        match &self.text {
+            Some(wanted) if !typed.is_empty() && (wanted.check)(typed).is_ok() => {
+                Ok(Reply::Text(typed.to_string()))
+            }
+            _ => self.understand(typed),
+        }
+    }
+
     fn understand_one(&self, typed: &str, said: &str) -> Result<Reply, Refusal> {
         if said.is_empty() {
             return Err(self.offer());

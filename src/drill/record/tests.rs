@@ -99,7 +99,7 @@ fn a_shelf_keeps_trainees_apart_and_lessons_in_order() {
     assert!(shelf.trainees().unwrap().is_empty(), "a folder that is not there yet is empty");
     for (trainee, lesson) in [("anna", "tired-truck"), ("anna", "squealing-boat"), ("ben", "tired-truck")] {
         let path = shelf.next(trainee, lesson).unwrap();
-        Kept { path, record: record(lesson, None) }.save().unwrap();
+        Kept::new(path, record(lesson, None)).save().unwrap();
     }
     assert_eq!(shelf.trainees().unwrap(), ["anna", "ben"]);
     let (kept, wrong) = shelf.of("anna", &k).unwrap();

@@ -53,7 +53,7 @@ impl<'k> Session<'_, 'k> {
     }
 
     /// Whether a question can be put now and was not yet.
-    pub(super) fn is_open(&self, (id, ask): &(&'k str, &'k Ask)) -> bool {
+    pub fn is_open(&self, (id, ask): &(&'k str, &'k Ask)) -> bool {
         let knowledge = self.planner.knowledge;
         let first = knowledge.stage_index(&ask.stage).unwrap_or(0);
         let in_time = (first..=stages::last(knowledge, ask)).contains(&self.stage);

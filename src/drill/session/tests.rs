@@ -273,7 +273,7 @@ fn whoever_follows_the_coach_passes() {
                     Act::Look(id)
                 }
                 coach::Advice::Wait(minutes, _) => Act::Wait(minutes.ceil() as u32),
-                coach::Advice::Enter(stage, _) => Act::Enter(k.stages[stage].id.clone()),
+                coach::Advice::Enter(stage, ..) => Act::Enter(k.stages[stage].id.clone()),
                 coach::Advice::Decide(scope) => break (named, scope.unwrap().id),
             };
             let done = s.act(act).unwrap();

@@ -43,7 +43,18 @@ pub fn is_odd(answer: &Answer) -> bool {
 fn in_short(knowledge: &Knowledge, id: &str, answer: &Answer) -> String {
     let said = said(knowledge, id, answer);
     let name = name(knowledge, id);
-    if said == "Yes" { name.to_owned() } else { format!("{name}: {}", said.to_lowercase()) }
+    match answer {
+        // The capital of a unit says which unit it is.
+        Answer::Reading { .. } => format!("{name}: {said}"),
+        _ if said == "Yes" => name.to_owned(),
+        _ => format!("{name}: {}", lower(&said)),
+    }
+}
+
+/// Words to be put after other words.
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|c| c.to_lowercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// The name of a stage.
@@ -92,7 +103,11 @@ pub fn outcome(knowledge: &Knowledge, outcome: &Outcome) -> String {
             all => {
                 let told = all.iter().filter(|(_, a)| is_odd(a) || matches!(a, Answer::Reading { .. }));
                 let told: Vec<String> = told.map(|(id, answer)| in_short(knowledge, id, answer)).collect();
-                if told.is_empty() { "all as it should be".into() } else { told.join("; ") }
+                match told.is_empty() {
+                    true if answers.odd_before => "nothing more than was known".into(),
+                    true => "all as it should be".into(),
+                    false => told.join("; "),
+                }
             }
         },
         Outcome::Gone(_) => "too late: gone".into(),
