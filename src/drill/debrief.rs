@@ -48,7 +48,7 @@ pub struct Debrief<'k> {
     pub mark: Mark,
 }
 
-/// Stages that were opened, and looks that were taken, when the matter was settled.
+/// Stages that were opened when the matter was settled.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Idle {
     /// The act that settled it.
@@ -57,7 +57,7 @@ pub struct Idle {
     pub support: f64,
     /// Stages that were opened since and that the best work does not need.
     pub stages: usize,
-    /// Questions and looks since.
+    /// Looks at these stages.
     pub looks: usize,
     /// Minutes of these stages and looks, and of closing up again.
     pub minutes: f64,
@@ -183,7 +183,8 @@ pub fn debrief<'k>(session: &Session<'_, 'k>, course: &Course) -> Result<Debrief
 fn unseen(session: &Session) -> Vec<String> {
     let knowledge = session.planner.knowledge;
     let Some(why) = session.task.why else { return Vec::new() };
-    let words = why.signs.to_lowercase();
+    let words = std::iter::once(&why.signs).chain(session.task.teaches).map(|w| w.to_lowercase());
+    let words = words.collect::<Vec<String>>().join("\n");
     let observations = knowledge.observations.iter().filter(|o| !session.knows(&o.id));
     let readings = knowledge.readings.iter().filter(|r| {
         let banded = r.bands.iter().any(|b| session.knows(&b.observation));
@@ -194,9 +195,7 @@ fn unseen(session: &Session) -> Vec<String> {
 }
 
 /// From this chance on, the matter is settled.
-const SETTLED: f64 = 0.95;
-/// Minutes below which nothing is said about what was done for nothing.
-const WORTH_A_WORD: f64 = 3.0;
+const SETTLED: f64 = 0.98;
 
 /// What was done once the matter was settled and stayed so. What the work needs anyway is not done for nothing, nor is
 /// what keeps hand and motor whole.
@@ -208,6 +207,7 @@ fn idle(session: &Session, own: &Path, best: Option<&Verdict>) -> Option<Idle> {
     let first: &[String] = best.and_then(|b| knowledge.scope(b.scope)).map_or(&[], |s| &s.settle_first);
     let mut at = 0;
     let (mut stages_opened, mut looks, mut minutes) = (0, 0, 0.0);
+    // What is looked at again to be sure, before anything is opened for it, is no waste.
     for (place, row) in own.rows.iter().enumerate() {
         match (&row.act, &row.outcome) {
             (Act::Enter(id), Outcome::Entered(_)) => {
@@ -220,7 +220,7 @@ fn idle(session: &Session, own: &Path, best: Option<&Verdict>) -> Option<Idle> {
                 }
                 at = to;
             }
-            (Act::Look(id), Outcome::Answered(_)) if place > settled => {
+            (Act::Look(id), Outcome::Answered(_)) if stages_opened > 0 => {
                 let called_for = session.is_gate(id)
                     || first.iter().any(|question| question == id || session.answers_for(id, question));
                 if !called_for {
@@ -234,7 +234,7 @@ fn idle(session: &Session, own: &Path, best: Option<&Verdict>) -> Option<Idle> {
     let (after, support) = (after.act.clone(), after.support);
     let money = minutes * knowledge.shop.labour_per_minute;
     let idle = Idle { after, support, stages: stages_opened, looks, minutes, money };
-    (minutes >= WORTH_A_WORD && (stages_opened > 0 || looks > 1)).then_some(idle)
+    (stages_opened > 0).then_some(idle)
 }
 
 /// Stated chances with what came true: those that were named, and what was there and was not named.

@@ -169,6 +169,7 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
     let mut text = Text::new();
     let mut lines: Vec<(String, &Outcome)> = Vec::new();
     let alone = assessment.alone(valued);
+    let reason = reason(assessment, valued);
     if valued.look.is_some() {
         for one in &alone {
             let states = knowledge.states(one.candidate.id).unwrap_or_default();
@@ -179,7 +180,12 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
             };
             lines.extend(odd.map(|((_, label), outcome)| (shown(label), outcome)));
         }
-        lines.sort_by(|a, b| b.1.probability.total_cmp(&a.1.probability));
+        // Where the work hangs on it, what leads to other work goes before what is more likely.
+        let usual = valued.outcomes.first().and_then(|o| o.scope);
+        let same = |o: &Outcome| {
+            !matches!(reason, Some(Reason::Work(_))) || o.scope == usual || o.probability < WORTH_A_LINE
+        };
+        lines.sort_by(|a, b| same(a.1).cmp(&same(b.1)).then(b.1.probability.total_cmp(&a.1.probability)));
         lines.truncate(MOST_LINES);
         lines.extend(valued.outcomes.first().map(|o| ("All as it should be".to_owned(), o)));
     } else {
@@ -188,7 +194,6 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
         lines.extend(all.map(|((_, label), outcome)| (head(label).to_owned(), outcome)));
         lines.retain(|(_, outcome)| outcome.probability >= WORTH_A_LINE);
     }
-    let reason = reason(assessment, valued);
     text.item(0, Styled::new().strong("Why: "), because(assessment, reason.as_ref()));
     for (label, outcome) in lines {
         let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
@@ -205,6 +210,10 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
         {
             let name = fault_name(knowledge, &assessment.planner.net.faults[other].id);
             words += &format!(", {} {}", lower(name), percent(outcome.faults[other]));
+        }
+        let scope = outcome.scope.and_then(|s| knowledge.scopes.get(s));
+        if let (Some(Reason::Work(_)), Some(scope)) = (&reason, scope) {
+            words += &format!(", and “{}”", scope.name);
         }
         text.item(2, "- ", words);
     }

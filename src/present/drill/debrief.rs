@@ -43,6 +43,10 @@ pub fn pages(knowledge: &Knowledge, debrief: &Debrief, task: &Task) -> Vec<Text>
         for one in teaches {
             text.item(0, Styled::new().good("- "), one.as_str());
         }
+        let unseen = unseen_of(knowledge, debrief, &teaches.join(" "));
+        if !unseen.is_empty() {
+            text.item(0, Styled::new().warn("Of this you have not looked at: "), unseen);
+        }
         pages.push(text);
     }
     pages
@@ -88,8 +92,7 @@ fn why(knowledge: &Knowledge, d: &Debrief, task: &Task) -> Text {
     if let Some(why) = task.why {
         part("The cause", &why.cause);
         part("The signs", &why.signs);
-        let unseen: Vec<&str> = d.unseen.iter().map(|id| name(knowledge, id)).collect();
-        part("Of these you have not looked at", &unseen.join(", "));
+        part("Of this you have not looked at", &unseen_of(knowledge, d, &why.signs));
         part("The cure", &why.cure);
         part("The order", &why.order);
         return text;
@@ -113,6 +116,15 @@ fn why(knowledge: &Knowledge, d: &Debrief, task: &Task) -> Text {
          opened does.",
     );
     text
+}
+
+/// What these words speak of, and what was not looked at.
+fn unseen_of(knowledge: &Knowledge, d: &Debrief, words: &str) -> String {
+    let words = words.to_lowercase();
+    let names = d.unseen.iter().map(|id| name(knowledge, id));
+    let mut names: Vec<&str> = names.filter(|name| words.contains(&name.to_lowercase())).collect();
+    names.dedup();
+    names.join(", ")
 }
 
 fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
@@ -185,14 +197,10 @@ fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
 /// What was done when the matter was settled.
 fn after_all_was_known(knowledge: &Knowledge, idle: &Idle) -> Text {
     let stages = plural(idle.stages, "stage", "stages");
-    let looks = plural(idle.looks, "question or look", "questions or looks");
-    let what = match (idle.stages, idle.looks) {
-        (_, 0) => format!("The {stages} opened"),
-        (0, _) => format!("The {looks}"),
-        _ => format!("The {stages} opened and the {looks}"),
-    };
+    let looks = plural(idle.looks, "look", "looks");
+    let looks = if idle.looks == 0 { String::new() } else { format!(", with {looks},") };
     let words = format!(
-        "{} after “{}”. {what} after that told nothing more: {}, {} in the shop's money.",
+        "{} after “{}”. The {stages} opened after that{looks} told nothing more: {}, {} in the shop's money.",
         percent(idle.support),
         act(knowledge, &idle.after),
         minutes(idle.minutes),

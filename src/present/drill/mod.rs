@@ -95,13 +95,13 @@ pub fn act(knowledge: &Knowledge, act: &Act) -> String {
     }
 }
 
-/// What became of an act, in a few words: of a look, what was not as it should be, and the figures.
+/// What became of an act, in a few words: of a look, what was not as it should be.
 pub fn outcome(knowledge: &Knowledge, outcome: &Outcome) -> String {
     match outcome {
         Outcome::Answered(answers) | Outcome::Again(answers) => match answers.given.as_slice() {
             [(id, answer)] => said(knowledge, id, answer),
             all => {
-                let told = all.iter().filter(|(_, a)| is_odd(a) || matches!(a, Answer::Reading { .. }));
+                let told = all.iter().filter(|(id, _)| answers.odd.contains(id));
                 let told: Vec<String> = told.map(|(id, answer)| in_short(knowledge, id, answer)).collect();
                 match told.is_empty() {
                     true if answers.odd_before => "nothing more than was known".into(),
