@@ -194,14 +194,11 @@ fn unseen(session: &Session) -> Vec<String> {
     all.filter(|(_, name)| words.contains(&name.to_lowercase())).map(|(id, _)| id.clone()).collect()
 }
 
-/// From this chance on, the matter is settled.
-const SETTLED: f64 = 0.98;
-
 /// What was done once the matter was settled and stayed so. What the work needs anyway is not done for nothing, nor is
 /// what keeps hand and motor whole.
 fn idle(session: &Session, own: &Path, best: Option<&Verdict>) -> Option<Idle> {
     let knowledge = session.planner.knowledge;
-    let settled = own.rows.iter().rposition(|row| row.support < SETTLED).map_or(0, |last| last + 1);
+    let settled = own.rows.iter().rposition(|row| row.support < expert::SURE).map_or(0, |last| last + 1);
     let after = own.rows.get(settled)?;
     let needed = best.map_or(0, |b| b.depth);
     let first: &[String] = best.and_then(|b| knowledge.scope(b.scope)).map_or(&[], |s| &s.settle_first);

@@ -125,9 +125,8 @@ fn the_squealing_boat() {
         assert!(talk.find(caution).is_some_and(|at| at < read), "{caution}");
     }
     assert!(
-        flowing(&talk).contains(
-            "No-load current: 3.2 A · high (as it should be: 1.1 A to 2.2 A; its data: no-load current 1.6 A)"
-        ),
+        flowing(&talk)
+            .contains("No-load current: 3.2 A · high (as it should be: 1.1 A to 2.2 A; its data say 1.6 A)"),
         "{talk}"
     );
 }

@@ -10,9 +10,10 @@ use crate::present::triage::text::{head, name, scope_name};
 
 /// Rows of faults on one page, and lines of a path.
 const ROWS: usize = 12;
+const LINES: usize = 13;
 /// Letters that a cell of a path has in a line at least, and letters of the longest.
-const NARROW: usize = 20;
-const LONGEST_CELL: usize = 110;
+const NARROW: usize = 22;
+const LONGEST_CELL: usize = 160;
 
 /// A weight of evidence, in decibans, from which an answer is worth a word.
 const SPOKE: f64 = 1.5;
@@ -198,9 +199,9 @@ fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
 fn after_all_was_known(knowledge: &Knowledge, idle: &Idle) -> Text {
     let stages = plural(idle.stages, "stage", "stages");
     let looks = plural(idle.looks, "look", "looks");
-    let looks = if idle.looks == 0 { String::new() } else { format!(", with {looks},") };
+    let looks = if idle.looks == 0 { String::new() } else { format!(" and the {looks} there") };
     let words = format!(
-        "{} after “{}”. The {stages} opened after that{looks} told nothing more: {}, {} in the shop's money.",
+        "{} after “{}”. The {stages} opened after that{looks} were not needed: {}, {} in the shop's money.",
         percent(idle.support),
         act(knowledge, &idle.after),
         minutes(idle.minutes),
@@ -277,7 +278,7 @@ fn sheets<'r, 'k: 'r>(
         let lines = high(&act(knowledge, &row.act), NARROW).max(high(&answer(knowledge, row), NARROW));
         if lines > left {
             sheets.push(Vec::new());
-            left = ROWS;
+            left = LINES;
         }
         left = left.saturating_sub(lines);
         if let Some(last) = sheets.last_mut() {

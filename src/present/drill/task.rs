@@ -136,7 +136,7 @@ pub fn offer_note(knowledge: &Knowledge, offer: &Offer) -> String {
     match &offer.standing {
         Standing::Open => minutes(offer.minutes),
         Standing::Had(answers) => match answers.as_slice() {
-            [(id, answer)] => said(knowledge, id, answer),
+            [(id, answer)] if offer.look.is_none() => said(knowledge, id, answer),
             _ => "done".into(),
         },
         Standing::Gone(_) => "too late".into(),
@@ -249,7 +249,12 @@ fn beside(session: &Session, id: &str) -> Styled {
     let Some(reading) = knowledge.reading(id) else { return Styled::new() };
     let motor = Some(session.task.motor);
     let data = figures::data(reading, motor).zip(reading.derive.nominal());
-    let data = data.map(|(value, key)| format!("its data: {} {value}", key.replace('-', " ")));
+    // Where the data speak of something else, such as a least diameter, that is said.
+    let of = |key: &str| match reading.id.contains(key) {
+        true => String::new(),
+        false => format!(", {}", key.replace('-', " ")),
+    };
+    let data = data.map(|(value, key)| format!("its data say {value}{}", of(key)));
     let verdict = session.meaning(id).filter(|_| session.task.level <= EXPLAINED);
     let sound = figures::sound(reading, motor).filter(|_| verdict.is_some());
     let in_brackets = |parts: Vec<String>| {
