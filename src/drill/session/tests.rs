@@ -274,7 +274,15 @@ fn whoever_follows_the_coach_passes() {
                     Act::Look(id)
                 }
                 coach::Advice::Wait(minutes, _) => Act::Wait(minutes.ceil() as u32),
-                coach::Advice::Enter(stage, ..) => Act::Enter(k.stages[stage].id.clone()),
+                coach::Advice::Enter(stage, goal, questions) => {
+                    // What the coach looks forward to can be had where it says.
+                    for ask in questions.iter().map(|v| v.candidate.ask) {
+                        let first = k.stage_index(&ask.stage).unwrap();
+                        assert!((first..=stages::last(&k, ask)).contains(&goal), "{} {goal}", ask.question);
+                    }
+                    assert!(stage <= goal, "{stage} {goal}");
+                    Act::Enter(k.stages[stage].id.clone())
+                }
                 coach::Advice::Decide(scope) => break (named, scope.unwrap().id),
             };
             let done = s.act(act).unwrap();
