@@ -65,21 +65,6 @@ impl Prompt {
         Ok(Reply::Several { chosen, unsure })
     }
 
-    /// What was typed into a field of its own, where no choice has a number in sight: the wanted text before
-    /// anything else.
-    ///
-    /// # Errors
-    /// As [`Prompt::understand`].
-    pub fn understand_entry(&self, typed: &str) -> Result<Reply, Refusal> {
-        let typed = typed.trim();
-        match &self.text {
-            Some(wanted) if !typed.is_empty() && (wanted.check)(typed).is_ok() => {
-                Ok(Reply::Text(typed.to_string()))
-            }
-            _ => self.understand(typed),
-        }
-    }
-
     fn understand_one(&self, typed: &str, said: &str) -> Result<Reply, Refusal> {
         if said.is_empty() {
             return Err(self.offer());
@@ -192,18 +177,6 @@ mod tests {
             false => Err("Give it in ampere, such as 2.4 A.".into()),
         };
         Prompt { text: Some(TextWanted::checked("a reading, such as 2.4 A", check)), ..power() }
-    }
-
-    /// In a field of its own no choice has a number: what is typed there is the text that was asked for.
-    #[test]
-    fn a_field_takes_its_text_before_any_number() {
-        let check = |t: &str| t.trim_end_matches(" %").parse::<f64>().map(|_| ()).map_err(|e| e.to_string());
-        let chance = Prompt { text: Some(TextWanted::checked("a chance, such as 85 %", check)), ..power() };
-        assert_eq!(chance.understand_entry(" 1 "), Ok(Reply::Text("1".into())));
-        assert_eq!(chance.understand("1"), Ok(Reply::Choice(0)), "in a numbered list it is a number");
-        assert_eq!(chance.understand_entry("severe"), Ok(Reply::Choice(2)));
-        assert_eq!(power().understand_entry("1"), Ok(Reply::Choice(0)));
-        assert!(chance.understand_entry("").is_err());
     }
 
     #[test]

@@ -184,7 +184,7 @@ impl Screen {
         let room = page.width.saturating_sub(MARK + 1);
         let checked = prompt.clone();
         let validate = move |typed: &str| {
-            Ok(match checked.understand_entry(typed) {
+            Ok(match checked.understand(typed) {
                 Ok(_) => Validation::Valid,
                 Err(why) => Validation::Invalid(broken(why, room).into()),
             })
@@ -195,7 +195,7 @@ impl Screen {
             .with_validator(validate);
         match entry.prompt() {
             // The check has passed; asking again what it means cannot fail, but if it did, nothing is lost.
-            Ok(typed) => Ok(prompt.understand_entry(&typed).ok()),
+            Ok(typed) => Ok(prompt.understand(&typed).ok()),
             Err(e) => left(e).map(|()| None),
         }
     }
