@@ -80,12 +80,7 @@ impl<'k> Talk<'_, '_, 'k> {
             return Ok(Turn::Again);
         }
         let said = match self.act(Act::Enter(stage.id.clone()))? {
-            Some(Outcome::Entered(lost)) => {
-                let unasked = self.session.done().last().map_or(Vec::new(), |d| d.unasked.clone());
-                let mut text = task::entered(&self.session, &lost);
-                text.append(task::unasked(knowledge, &unasked));
-                text
-            }
+            Some(Outcome::Entered(lost)) => task::entered(&self.session, &lost),
             Some(Outcome::Stopped(reason)) => {
                 let mut text = Text::new();
                 text.blank().append(task::stopped(reason));

@@ -326,7 +326,7 @@ pub fn stopped(reason: &str) -> Text {
     text
 }
 
-/// What going on has cost.
+/// What going on has cost, and whether it was a risk because something was not found out first.
 pub fn entered(session: &Session, lost: &[String]) -> Text {
     let knowledge = session.planner.knowledge;
     let stage = &knowledge.stages[session.stage()];
@@ -337,16 +337,13 @@ pub fn entered(session: &Session, lost: &[String]) -> Text {
         let gone = plural(lost.len(), "thing", "things");
         text.para(format!("{gone} that you have not looked at can't be seen any more."));
     }
-    text
-}
-
-/// That a stage was entered without finding out what could have forbidden it.
-pub fn unasked(knowledge: &Knowledge, unasked: &[&str]) -> Text {
-    let mut text = Text::new();
+    let unasked: Vec<&str> = session
+        .done()
+        .last()
+        .map_or(Vec::new(), |done| done.unasked.iter().map(|id| name(knowledge, id)).collect());
     if !unasked.is_empty() {
-        let names: Vec<&str> = unasked.iter().map(|id| name(knowledge, id)).collect();
         let words =
-            format!("you went on without finding out first: {}. It went well this time.", names.join(", "));
+            format!("you went on without finding out first: {}. It went well this time.", unasked.join(", "));
         text.item(0, Styled::new().warn("A risk taken: "), words);
     }
     text
