@@ -15,7 +15,7 @@ use indexmap::IndexMap;
 use rand::Rng;
 
 use super::Specimen;
-use crate::case::evidence::bands;
+use crate::drill::figures;
 use crate::knowledge::{Figure, Knowledge, Motor, Quantity, Reading, Spread};
 use crate::network::BeliefNet;
 use body::{Body, between};
@@ -88,15 +88,14 @@ impl Specimen {
         };
         let [(_, least), (_, most)] = &reading.plausible;
         let value = (value + deviation * normal(rng)).clamp(*least, *most);
+        // What is true of the motor is what the figure says that is written down, to the last digit.
+        let value = figures::rounded(reading, value);
         // Without the nominal value that it is set against, nobody can use it.
-        let Ok(all) = bands(knowledge, Some(motor), reading, value, None) else { return };
-        for band in all {
-            let Some(i) = net.observations.iter().position(|o| o.id == band.observation) else { continue };
-            let mut best = 0;
-            for (state, weight) in band.weights.iter().enumerate() {
-                best = if *weight > band.weights[best] { state } else { best };
+        let Ok(all) = figures::states(knowledge, Some(motor), reading, value) else { return };
+        for (observation, state) in all {
+            if let Some(i) = net.observations.iter().position(|o| o.id == observation) {
+                self.observations[i] = state;
             }
-            self.observations[i] = best;
         }
         self.readings.insert(reading.id.clone(), value);
     }
