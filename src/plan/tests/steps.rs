@@ -150,7 +150,7 @@ fn the_nearest_stage_worth_going_to_comes_first() {
     // A look that tells something, and behind a farther door one that tells all.
     let worn = fault("worn", 0.4, &[("near", &[0.5, 0.5]), ("far", &[0.0, 1.0])]);
     let looks = vec![
-        observation("near", ask("bench", 1.0), &[0.9, 0.1]),
+        observation("near", ask("bench", 1.0), &[0.8, 0.2]),
         observation("far", ask("open", 1.0), &[1.0, 0.0]),
     ];
     let mut knowledge = decision(60.0, 160.0, vec![worn], looks);
