@@ -39,6 +39,13 @@ const EMPHASIS: &[&str] = &[
     "really", "that",
 ];
 
+/// Words that compare.
+const COMPARISONS: &[&str] =
+    &["than", "faster", "quicker", "slower", "better", "worse", "stronger", "weaker", "more", "less"];
+
+/// Words that say that something was once: "the clicking has stopped".
+const OVER: &[&str] = &["gone", "stopped", "disappeared", "vanished", "ceased"];
+
 /// Irregular forms and their stems.
 const IRREGULAR: &[(&str, &str)] = &[
     ("bent", "bend"),
@@ -93,6 +100,8 @@ pub(super) struct Word {
     pub span: (usize, usize),
     /// What stands before it.
     pub gap: Gap,
+    /// Whether it is the beginning of "used to": what follows was once.
+    pub used_to: bool,
 }
 
 impl Word {
@@ -106,6 +115,20 @@ impl Word {
 
     pub fn emphasises(&self) -> bool {
         EMPHASIS.contains(&&*self.plain)
+    }
+
+    pub fn compares(&self) -> bool {
+        COMPARISONS.contains(&&*self.plain)
+    }
+
+    /// Whether it says that what follows ends: "stopped clicking".
+    pub fn ends(&self) -> bool {
+        matches!(&*self.stem, "stop" | "quit" | "ceas")
+    }
+
+    /// Whether it says that what stands before it was once; `away`: that word follows.
+    pub fn is_over(&self, away: bool) -> bool {
+        OVER.contains(&&*self.plain) || (away && self.plain == "went")
     }
 }
 
@@ -172,8 +195,14 @@ impl Cutter {
             Some((_, stem)) => (*stem).to_owned(),
             None => self.0.stem(&plain).into_owned(),
         };
-        Some(Word { plain, stem, span, gap })
+        let used_to = plain == "used" && begins_with_to(&text[span.1..]);
+        Some(Word { plain, stem, span, gap, used_to })
     }
+}
+
+/// Whether the next word of a text is "to".
+fn begins_with_to(text: &str) -> bool {
+    text.split_whitespace().next().is_some_and(|word| word.eq_ignore_ascii_case("to"))
 }
 
 /// What a character between words means. A dash counts only with a space before it.
