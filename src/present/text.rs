@@ -292,6 +292,52 @@ impl Text {
     }
 }
 
+impl Text {
+    /// The text in pages of at most so many lines (at least one), broken between blocks where they fit on a
+    /// page, and never behind a title.
+    pub fn pages(&self, page: &Page, lines: usize) -> Vec<String> {
+        let most = lines.max(1);
+        let mut pages: Vec<Vec<Styled>> = vec![Vec::new()];
+        let mut title: Vec<Styled> = Vec::new();
+        for block in &self.0 {
+            let mut rows = std::mem::take(&mut title);
+            rows.extend(blocks::lines(block, page));
+            if matches!(block, Block::Heading(_)) {
+                title = rows;
+                continue;
+            }
+            let taken = pages.last().map_or(0, Vec::len);
+            if taken > 0 && taken + rows.len() > most {
+                pages.push(Vec::new());
+                if matches!(block, Block::Blank) {
+                    continue;
+                }
+            }
+            for row in rows {
+                if pages.last().is_some_and(|last| last.len() == most) {
+                    pages.push(Vec::new());
+                }
+                if let Some(last) = pages.last_mut() {
+                    last.push(row);
+                }
+            }
+        }
+        if let Some(last) = pages.last_mut() {
+            last.extend(title);
+        }
+        pages.retain(|page| page.iter().any(|row| !row.is_empty()));
+        let painted = |rows: Vec<Styled>| {
+            let mut out = String::new();
+            for row in rows {
+                paint::line(&row, page.colour, &mut out);
+                out.push('\n');
+            }
+            out
+        };
+        pages.into_iter().map(painted).collect()
+    }
+}
+
 impl<S: Into<Styled>> From<S> for Text {
     fn from(body: S) -> Self {
         let mut text = Text::new();

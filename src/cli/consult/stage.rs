@@ -27,7 +27,9 @@ impl<'c, 'k> Consultation<'c, 'k> {
         if !stage.destroys.is_empty() {
             note.item(0, Styled::new().warn("Lost by it: "), stage.destroys.as_str());
         }
-        cautions_before(knowledge, &stage.calls_for, 0, &mut self.cautioned, &mut note);
+        // In full each time: whoever turned it down did not have to mind it.
+        let mut said = Vec::new();
+        cautions_before(knowledge, &stage.calls_for, 0, &mut said, &mut note);
         note.item(0, Styled::new().strong("Then: "), stage.reached_by.as_str());
         let mut sides = self.sides(false);
         sides.retain(|s| *s != Side::How);
@@ -51,6 +53,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
             match reply {
                 Reply::Choice(0) => {
                     self.case.stage = Some(stage.id.clone());
+                    self.cautioned = std::mem::take(&mut said);
                     self.save()?;
                 }
                 Reply::Choice(_) => {
@@ -63,7 +66,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                     continue;
                 }
                 Reply::Side(Side::Why) => {
-                    self.prompter.say(&self.why_open(opening))?;
+                    self.prompter.read(&self.why_open(opening))?;
                     continue;
                 }
                 Reply::Side(Side::Ranking) => {

@@ -74,13 +74,17 @@ impl<'k> Talk<'_, '_, 'k> {
             return Ok(Turn::Again);
         }
         let mut note = Text::new();
-        cautions_before(knowledge, &stage.calls_for, 0, &mut self.cautioned, &mut note);
+        let mut cautioned = Vec::new();
+        cautions_before(knowledge, &stage.calls_for, 0, &mut cautioned, &mut note);
         note.item(0, Styled::new().strong("Then: "), stage.reached_by.as_str());
         if !self.sure(stage, note, "Minded all of it?")? {
             return Ok(Turn::Again);
         }
         let said = match self.act(Act::Enter(stage.id.clone()))? {
-            Some(Outcome::Entered(lost)) => task::entered(&self.session, &lost),
+            Some(Outcome::Entered(lost)) => {
+                self.cautioned = cautioned;
+                task::entered(&self.session, &lost)
+            }
             Some(Outcome::Stopped(reason)) => {
                 let mut text = Text::new();
                 text.blank().append(task::stopped(reason));
