@@ -341,6 +341,25 @@ fn a_paste_answers_one_question_at_most() {
 }
 
 #[test]
+fn a_huge_paste_into_a_field_is_cut_and_takes_one_line() {
+    let mut terminal = start(80, &[]);
+    terminal.see("other actions");
+    terminal.press("\r").see("Enter takes it");
+    let before = terminal.screen().lines().count();
+    terminal.press(&format!("\x1b[200~{}\x1b[201~", "paste\r".repeat(900)));
+    terminal.see("No more than 2000 characters are taken");
+    assert_eq!(terminal.screen().lines().count(), before + 1, "{}", terminal.screen());
+    assert!(terminal.screen().contains("Question 1"), "nothing scrolled away");
+    // Ctrl-U clears the line.
+    terminal.press("\x15").see("▪ Answer: \n[Enter takes it");
+    terminal.press("\r").see("! Type a reading, such as 2.4 A. Esc shows what else can be done.");
+    terminal.press("2.4 A\r");
+    assert!(terminal.end().success());
+    terminal.see("current = Text(\"2.4 A\")");
+    terminal.assert_cooked();
+}
+
+#[test]
 fn the_end_of_the_input_is_no_answer() {
     let mut terminal = start(80, &[("TERM", "dumb")]);
     terminal.see("Answer:");

@@ -348,7 +348,13 @@ fn a_write_protected_case_can_be_read_but_not_changed() {
     let left = bench.talk(&["triage", "job.yaml", "--line"], &["1", "2"]);
     assert_eq!(left.code, Some(1));
     let end = flowing(&left.stderr);
-    assert!(end.ends_with("help: What was answered last is not saved."), "{end}");
+    let last = "help: The last answers are not saved in job.yaml; those before are. Go on with: commsense triage \
+                job.yaml";
+    assert!(end.ends_with(last), "{end}");
+    // The same while the question what to do about it is open.
+    let left = bench.talk(&["triage", "job.yaml", "--line"], &["1"]);
+    let end = flowing(&left.stderr);
+    assert!(end.ends_with(last) && !end.contains("The answers are saved"), "{end}");
     assert_eq!(bench.read("job.yaml"), case);
     assert_eq!(bench.names(), ["job.yaml"]);
 }

@@ -182,8 +182,10 @@ fn follow(phrase: &[Word], text: &[Word], first: usize, known: &HashSet<&str>) -
                 at += 1 + gap;
                 break;
             }
-            // A denial denies what directly follows: "no loss of power" is not "no power".
-            let may_stand_between = !next.denies() && (!before.denies() || next.emphasises());
+            // A denial denies what directly follows: "no loss of power" is not "no power". And "goes better
+            // backwards" is no "goes backwards".
+            let may_stand_between =
+                !next.denies() && !next.compares_ways() && (!before.denies() || next.emphasises());
             if gap == WIDEST_GAP || !may_stand_between {
                 return None;
             }

@@ -39,9 +39,11 @@ const EMPHASIS: &[&str] = &[
     "really", "that",
 ];
 
-/// Words that compare.
-const COMPARISONS: &[&str] =
-    &["than", "faster", "quicker", "slower", "better", "worse", "stronger", "weaker", "more", "less"];
+/// Words that compare two ways of doing something.
+const COMPARATIVES: &[&str] = &["faster", "quicker", "slower", "better", "worse", "stronger", "weaker"];
+
+/// Further words of comparisons.
+const THAN: &[&str] = &["than", "more", "less"];
 
 /// Words that say that something was once: "the clicking has stopped".
 const OVER: &[&str] = &["gone", "stopped", "disappeared", "vanished", "ceased"];
@@ -117,8 +119,14 @@ impl Word {
         EMPHASIS.contains(&&*self.plain)
     }
 
+    /// Whether it says of something done that it is done otherwise: "goes faster backwards".
+    pub fn compares_ways(&self) -> bool {
+        COMPARATIVES.contains(&&*self.plain)
+    }
+
+    /// Whether it is a word of a comparison.
     pub fn compares(&self) -> bool {
-        COMPARISONS.contains(&&*self.plain)
+        self.compares_ways() || THAN.contains(&&*self.plain)
     }
 
     /// Whether it says that what follows ends: "stopped clicking".

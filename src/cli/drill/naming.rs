@@ -73,12 +73,12 @@ impl<'k> Talk<'_, '_, 'k> {
                 question: "Where is the fault?".into(),
                 note: task::naming(knowledge, &named),
                 entries,
-                fixed: vec![end],
+                end: Some(end),
                 back: Choice::new("back", "Back to the menu: look further"),
                 ..List::default()
             };
             let place = match pick(self.prompter, list)? {
-                Picked::Fixed(_) => return Ok(Said::This(named)),
+                Picked::End => return Ok(Said::This(named)),
                 Picked::Entry(i) => groups[i],
                 Picked::Back => return Ok(Said::Back),
                 Picked::Stop => return Ok(Said::Stop),
@@ -94,7 +94,7 @@ impl<'k> Talk<'_, '_, 'k> {
             };
             let fault = match pick(self.prompter, list)? {
                 Picked::Entry(i) => own[i],
-                Picked::Back | Picked::Fixed(_) => continue,
+                Picked::Back | Picked::End => continue,
                 Picked::Stop => return Ok(Said::Stop),
             };
             if let Some(chance) = self.how_sure(fault)? {
@@ -139,7 +139,7 @@ impl<'k> Talk<'_, '_, 'k> {
             };
             let scope: &Scope = match pick(self.prompter, list)? {
                 Picked::Entry(i) => &knowledge.scopes[i],
-                Picked::Back | Picked::Fixed(_) => return Ok(Said::Back),
+                Picked::Back | Picked::End => return Ok(Said::Back),
                 Picked::Stop => return Ok(Said::Stop),
             };
             let reply = self.prompter.ask(&Prompt {
@@ -174,12 +174,12 @@ impl<'k> Talk<'_, '_, 'k> {
                 question: "What can hurt hand, eye or motor in this work? Name the first ones.".into(),
                 note,
                 entries: open.iter().map(|c| Choice::new(&c.id, &c.name)).collect(),
-                fixed: vec![Choice::new("done", "These are all: go on")],
+                end: Some(Choice::new("done", "These are all: go on")),
                 back: Choice::new("back", "Back to the menu: look further"),
                 begin,
             };
             match pick(self.prompter, list)? {
-                Picked::Fixed(_) => return Ok(Said::This(named)),
+                Picked::End => return Ok(Said::This(named)),
                 Picked::Entry(i) => {
                     // The one that takes its place comes next.
                     begin = i;

@@ -20,8 +20,8 @@ pub struct List {
     pub note: Text,
     /// The entries.
     pub entries: Vec<Choice>,
-    /// What ends the choice otherwise; on every page, after the entries.
-    pub fixed: Vec<Choice>,
+    /// What ends the choosing, where something does; on every page, after the entries.
+    pub end: Option<Choice>,
     /// What ends the choice without choosing: id and label.
     pub back: Choice,
     /// The entry at which the list is opened, on its page; past the last one, it is opened at what follows
@@ -33,8 +33,8 @@ pub struct List {
 pub enum Picked {
     /// The entry with this index.
     Entry(usize),
-    /// What ends the choice, with this index.
-    Fixed(usize),
+    /// What ends the choosing.
+    End,
     /// None.
     Back,
     /// The person wants to stop altogether.
@@ -46,9 +46,9 @@ pub enum Picked {
 /// # Errors
 /// As [`Prompter::ask`].
 pub fn pick(prompter: &mut dyn Prompter, mut list: List) -> Result<Picked, Failure> {
-    let fixed = list.fixed.len();
+    let end = usize::from(list.end.is_some());
     // A page more would only hold what fits on this one.
-    let room = PAGE.saturating_sub(fixed).max(1);
+    let room = PAGE - end;
     let page = if list.entries.len() <= room + 1 { room + 1 } else { room };
     let pages = list.entries.len().div_ceil(page).max(1);
     let mut at = list.begin.min(list.entries.len().saturating_sub(1)) / page;
@@ -64,7 +64,7 @@ pub fn pick(prompter: &mut dyn Prompter, mut list: List) -> Result<Picked, Failu
         if pages > 1 {
             choices.push(Choice::new("more", format!("More ({} of {pages})", at + 1)));
         }
-        choices.extend(list.fixed.iter().cloned());
+        choices.extend(list.end.clone());
         choices.push(list.back.clone());
         let reply = prompter.ask(&Prompt {
             id: list.id.clone(),
@@ -83,7 +83,7 @@ pub fn pick(prompter: &mut dyn Prompter, mut list: List) -> Result<Picked, Failu
                 at = (at + 1) % pages;
                 begin = at * page;
             }
-            Reply::Choice(i) if i < count + more + fixed => return Ok(Picked::Fixed(i - count - more)),
+            Reply::Choice(i) if i < count + more + end => return Ok(Picked::End),
             Reply::Text(typed) => {
                 if let Ok(found) = find(&list.entries, &typed) {
                     return Ok(Picked::Entry(found));
@@ -178,7 +178,7 @@ mod tests {
             id: "list".into(),
             question: "Which?".into(),
             entries: entries.clone(),
-            fixed: vec![Choice::new("done", "These are all")],
+            end: Some(Choice::new("done", "These are all")),
             back: Choice::new("back", "Back"),
             begin,
             ..List::default()
@@ -192,7 +192,7 @@ mod tests {
         assert!(matches!(picked, Picked::Entry(8)), "the second page begins with the ninth");
         assert!(said.contains("More (2 of 3)") && said.contains("These are all"), "{said}");
         let (picked, said) = open(0, &["more", "done"]);
-        assert!(matches!(picked, Picked::Fixed(0)), "{said}");
+        assert!(matches!(picked, Picked::End), "{said}");
         assert_eq!(said.matches("These are all").count(), 2, "on each page: {said}");
         let (picked, _) = open(20, &["back"]);
         assert!(matches!(picked, Picked::Back));

@@ -225,7 +225,7 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
                 let list = self.choice(title, "Where?", stages.iter().map(entry).collect());
                 match pick(self.prompter, list)? {
                     Picked::Entry(i) => (stage, begin) = (Some(stages[i]), 0),
-                    Picked::Back | Picked::Fixed(_) => return Ok(Turn::Again),
+                    Picked::Back | Picked::End => return Ok(Turn::Again),
                     Picked::Stop => return Ok(Turn::Stop),
                 }
             }
@@ -241,7 +241,7 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
                     begin = self.next_open(&shown, i);
                 }
                 Picked::Back if many => stage = None,
-                Picked::Back | Picked::Fixed(_) => return Ok(Turn::Again),
+                Picked::Back | Picked::End => return Ok(Turn::Again),
                 Picked::Stop => return Ok(Turn::Stop),
             }
         }

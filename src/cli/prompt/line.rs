@@ -67,7 +67,9 @@ impl Line {
 
     /// Lines of the terminal on which somebody types; none where nobody turns pages.
     fn height(&self) -> Option<usize> {
+        // Read aloud, nothing scrolls away.
         let typed = matches!(self.input, Input::Typed(_)) && std::io::stderr().is_terminal();
+        let typed = typed && self.talk_page.drawn;
         typed.then(|| crossterm::terminal::size().ok().map(|(_, rows)| usize::from(rows).max(8))).flatten()
     }
 
@@ -149,8 +151,10 @@ impl Prompter for Line {
 
     fn read(&mut self, text: &Text) -> Result<(), AskError> {
         match self.height() {
-            Some(height) => self.turn_pages(text, height),
-            None => self.say(text),
+            Some(height) if text.render(&self.talk_page).lines().count() >= height => {
+                self.turn_pages(text, height)
+            }
+            _ => self.say(text),
         }
     }
 

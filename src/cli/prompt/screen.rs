@@ -4,8 +4,10 @@ use std::fmt;
 use std::io::Write;
 use std::time::Duration;
 
-use crossterm::event::{Event, KeyCode, KeyModifiers, poll, read};
-use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
+use crossterm::cursor::MoveToColumn;
+use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers, poll, read};
+use crossterm::queue;
+use crossterm::terminal::{Clear, ClearType, disable_raw_mode, enable_raw_mode};
 use inquire::list_option::ListOption;
 use inquire::validator::Validation;
 use inquire::{InquireError, MultiSelect, Select};
@@ -244,7 +246,7 @@ impl Screen {
     fn keys(prompt: &Prompt) -> &'static str {
         match (Self::has_menu(prompt), prompt.choices.len()) {
             (true, _) => "Up, Down, Enter; Esc: other actions",
-            (false, 0..=1) => "Enter",
+            (false, 0..=1) => "Enter: go on",
             (false, _) => "Up, Down, Enter",
         }
     }
@@ -270,34 +272,55 @@ impl Screen {
 
     /// Shows a text in pages that fit, each read before the next comes.
     fn read_pages(&self, text: &Text) -> Result<(), AskError> {
-        let page = self.page();
-        // A line stays free at either end, and the list of one row takes three.
-        let pages = text.pages(&page, height().saturating_sub(5));
+        // An empty line before, the keys after it, and the line of the cursor.
+        let pages = text.pages(&self.page(), height().saturating_sub(3));
         for (i, one) in pages.iter().enumerate() {
-            {
-                let mut err = std::io::stderr().lock();
-                write!(err, "\n{one}")?;
-                err.flush()?;
-            }
-            let on = || self.row(Row::Return, &"Go on".into());
-            let message = match pages.len() {
-                1 => "When it is read:".to_owned(),
-                many => format!("Page {} of {many}:", i + 1),
+            let keys = match pages.len() {
+                1 => "[Enter: go on]".to_owned(),
+                many => format!("[Enter: read on; page {} of {many}]", i + 1),
             };
-            // Esc is no way past a caution.
-            while self.choose(&message, vec![on()], "Enter", 0, 0)?.is_none() {}
+            // Not locked: a signal that comes meanwhile has its own to say.
+            let mut err = std::io::stderr();
+            write!(err, "\n{one}{keys}")?;
+            err.flush()?;
+            drop_typed_ahead()?;
+            let turned = turned();
+            disable_raw_mode()?;
+            queue!(err, MoveToColumn(0), Clear(ClearType::FromCursorDown))?;
+            err.flush()?;
+            turned?;
         }
         Ok(())
+    }
+}
+
+/// Waits until the page is turned. Esc does not: it is no way past a caution.
+fn turned() -> Result<(), AskError> {
+    loop {
+        let Event::Key(key) = read()? else { continue };
+        match key.code {
+            _ if key.kind == KeyEventKind::Release => {}
+            KeyCode::Enter | KeyCode::Char(' ') | KeyCode::PageDown => return Ok(()),
+            KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => {
+                return Err(AskError::Interrupted);
+            }
+            _ => {}
+        }
     }
 }
 
 impl Prompter for Screen {
     fn ask(&mut self, prompt: &Prompt) -> Result<Reply, AskError> {
         let whole = self.above(prompt);
-        let room = height().saturating_sub(self.lines_of_list(prompt) + 1);
+        // The empty line before may scroll away, and the cursor takes one.
+        let room = height().saturating_sub(self.lines_of_list(prompt));
         let above = if !prompt.note.is_empty() && self.lines(&whole) > room {
             // What has to be read is read first; then the question has a screen of its own.
             self.read_pages(&prompt.before())?;
+            if prompt.choices.len() == 1 && !Self::has_menu(prompt) {
+                // It was a text to be read and nothing else.
+                return Ok(Reply::Choice(0));
+            }
             self.above(&prompt.short())
         } else {
             whole
