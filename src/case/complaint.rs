@@ -69,26 +69,28 @@ pub fn matches(knowledge: &Knowledge, complaint: &str) -> Vec<Match> {
 
 /// The places whose words no stronger place of another question has: who says "goes quicker backwards"
 /// does not say "goes backwards", nor is "sounds like gravel" a word about gravel. Equally strong places
-/// share their words; a person tells which is meant.
+/// share their words; a person tells which is meant. A denied place has its words for nothing: where the
+/// "grinding noise" is gone, no "grinding" is left.
 fn unclaimed<'p, 'k>(mut places: Vec<(Found, &'p Phrase<'k>)>) -> Vec<(Found, &'p Phrase<'k>)> {
     places.sort_by_key(|(f, _)| -f.strength);
-    // For each word (where it begins) the strongest place that has it, of each question.
-    let mut claims: HashMap<usize, Vec<(usize, i32)>> = HashMap::new();
+    // For each word (where it begins) the places that have it: question (none if denied) and strength.
+    let mut claims: HashMap<usize, Vec<(Option<usize>, i32)>> = HashMap::new();
     places.retain(|(f, phrase)| {
         let taken = |at: &(usize, usize)| {
             let owners = claims.get(&at.0).map_or(&[][..], Vec::as_slice);
-            owners.iter().any(|(question, strength)| *question != phrase.question && *strength > f.strength)
+            owners.iter().any(|(owner, strength)| *owner != Some(phrase.question) && *strength > f.strength)
         };
         if f.words.iter().any(taken) {
             return false;
         }
+        let owner = (!f.denied).then_some(phrase.question);
         for at in &f.words {
             let owners = claims.entry(at.0).or_default();
-            if !owners.iter().any(|(question, _)| *question == phrase.question) {
-                owners.push((phrase.question, f.strength));
+            if !owners.iter().any(|(other, _)| *other == owner) {
+                owners.push((owner, f.strength));
             }
         }
-        true
+        !f.denied
     });
     places
 }
@@ -137,6 +139,8 @@ struct Found {
     strength: i32,
     /// From and to which byte of the complaint each of its words stands; there is at least one.
     words: Vec<(usize, usize)>,
+    /// Whether it is denied.
+    denied: bool,
 }
 
 impl Found {
@@ -152,17 +156,15 @@ impl Found {
     }
 }
 
-/// All places of a phrase in a text where it is not denied.
+/// All places of a phrase in a text.
 fn found(phrase: &[Word], text: &[Word], known: &HashSet<&str>) -> impl Iterator<Item = Found> {
     (0..text.len()).filter_map(|first| {
         let (places, score) = follow(phrase, text, first, known)?;
         let last = *places.last()?;
-        if denied(text, first, last) {
-            return None;
-        }
         let compares = phrase.iter().any(Word::compares);
         let strength = score + if compares { COMPARISON } else { 0 };
-        Some(Found { score, strength, words: places.into_iter().map(|at| text[at].span).collect() })
+        let words = places.into_iter().map(|at| text[at].span).collect();
+        Some(Found { score, strength, words, denied: denied(text, first, last) })
     })
 }
 

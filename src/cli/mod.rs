@@ -217,7 +217,9 @@ mod tests {
     fn a_figure_below_zero_belongs_to_the_option_before_it() {
         let joined = |line: &str| {
             let args: Vec<OsString> = line.split('|').map(OsString::from).collect();
-            let words = |args: Vec<OsString>| args.iter().map(|a| a.to_string_lossy().into_owned()).collect::<Vec<_>>();
+            let words = |args: Vec<OsString>| {
+                args.iter().map(|a| a.to_string_lossy().into_owned()).collect::<Vec<_>>()
+            };
             words(joined(&args)).join("|")
         };
         for (line, wanted) in [

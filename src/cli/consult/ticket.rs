@@ -26,7 +26,15 @@ impl<'k> Ticket<'k> {
     /// The case file at this path; it is made with the first save.
     pub fn new(path: &Path, knowledge: &'k Knowledge) -> Self {
         let shown = path.display().to_string();
-        Ticket { path: path.to_owned(), shown, folder: None, knowledge, saved_once: false, given_up: false, behind: false }
+        Ticket {
+            path: path.to_owned(),
+            shown,
+            folder: None,
+            knowledge,
+            saved_once: false,
+            given_up: false,
+            behind: false,
+        }
     }
 
     /// The same, called by another name in what is said.

@@ -124,7 +124,8 @@ pub(super) fn report(school: &School, json: bool, html: Option<&Path>) -> Result
         }
     }
     if let Some(path) = html {
-        let failed = |e: std::io::Error| Failure::input(format!("can't write `{}`: {}", path.display(), plain(&e)));
+        let failed =
+            |e: std::io::Error| Failure::input(format!("can't write `{}`: {}", path.display(), plain(&e)));
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let mut new = tempfile::NamedTempFile::new_in(folder).map_err(failed)?;
         new.write_all(page::class(school.knowledge, course, &rows).as_bytes()).map_err(failed)?;

@@ -157,7 +157,10 @@ mod tests {
             Choice::new("iron", "Hot iron: soldering"),
         ];
         let why = find(&entries, "C").unwrap_err();
-        assert!(why.contains("“Contact with water” or “Crash or fall”") && !why.contains("Abrasive"), "{why}");
+        assert!(
+            why.contains("“Contact with water” or “Crash or fall”") && !why.contains("Abrasive"),
+            "{why}"
+        );
         assert_eq!(find(&entries, "sol"), Ok(3), "a word within a name");
         // The page on the screen holds one that begins so; the whole list holds more.
         let on_page = Prompt {
@@ -173,7 +176,8 @@ mod tests {
 
     #[test]
     fn a_list_is_opened_where_it_was_left_and_ends_alike_on_every_page() {
-        let entries: Vec<Choice> = (0..20).map(|i| Choice::new(format!("e{i}"), format!("Entry {i}"))).collect();
+        let entries: Vec<Choice> =
+            (0..20).map(|i| Choice::new(format!("e{i}"), format!("Entry {i}"))).collect();
         let list = |begin| List {
             id: "list".into(),
             question: "Which?".into(),

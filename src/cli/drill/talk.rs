@@ -250,10 +250,8 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
     /// Where a list goes on after one of its entries: at the next that is still open, or at what follows the
     /// entries when none is, so that a stray Enter asks nothing again.
     fn next_open(&self, shown: &[Offer<'k>], asked: usize) -> usize {
-        let open: Vec<&str> = (self.session.offers().iter())
-            .filter(|o| o.standing == Standing::Open)
-            .map(|o| o.id)
-            .collect();
+        let open: Vec<&str> =
+            (self.session.offers().iter()).filter(|o| o.standing == Standing::Open).map(|o| o.id).collect();
         let after = (asked + 1..shown.len()).chain(0..asked);
         after.into_iter().find(|i| open.contains(&shown[*i].id)).unwrap_or(shown.len())
     }

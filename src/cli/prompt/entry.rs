@@ -141,7 +141,10 @@ impl Field<'_> {
     ///
     /// # Errors
     /// Ctrl-C, and a terminal that fails.
-    pub fn ask<T>(&self, check: impl Fn(&str) -> Result<T, Refusal>) -> Result<Option<(String, T)>, AskError> {
+    pub fn ask<T>(
+        &self,
+        check: impl Fn(&str) -> Result<T, Refusal>,
+    ) -> Result<Option<(String, T)>, AskError> {
         enable_raw_mode()?;
         let mut err = std::io::stderr();
         queue!(err, EnableBracketedPaste)?;
@@ -232,7 +235,9 @@ impl Field<'_> {
     fn below(&self, typing: &Typing, refusal: Option<&str>) -> Vec<String> {
         let room = self.page.width.saturating_sub(MARK + 1);
         let mut lines = Vec::new();
-        let full = typing.full.then(|| format!("No more than {LONGEST} characters are taken; the rest is left out."));
+        let full = typing
+            .full
+            .then(|| format!("No more than {LONGEST} characters are taken; the rest is left out."));
         for why in refusal.map(str::to_owned).into_iter().chain(full) {
             let broken = wrap(&Styled::from(why), room, room);
             lines.extend(broken.iter().enumerate().map(|(i, line)| {

@@ -103,9 +103,8 @@ impl Screen {
     fn rows(&self, prompt: &Prompt) -> Vec<Shown> {
         if prompt.several.is_some() {
             let choices = prompt.choices.iter().enumerate();
-            let mut rows: Vec<Shown> = choices
-                .map(|(i, c)| self.row_behind(BOX, Row::Reply(Reply::Choice(i)), &c.line()))
-                .collect();
+            let mut rows: Vec<Shown> =
+                choices.map(|(i, c)| self.row_behind(BOX, Row::Reply(Reply::Choice(i)), &c.line())).collect();
             if prompt.side.contains(&Side::Unknown) {
                 rows.push(self.row(Row::Reply(Reply::Side(Side::Unknown)), &"I don't know the rest".into()));
             }

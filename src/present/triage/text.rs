@@ -357,9 +357,9 @@ fn changes(report: &Report, text: &mut Text) {
                 name(report.knowledge, change.question),
                 state_words(label)
             ))
-                .muted(format!("({} likely)", percent(change.probability)))
-                .plain(": ")
-                .strong(scope_name(report.knowledge, change.scope)),
+            .muted(format!("({} likely)", percent(change.probability)))
+            .plain(": ")
+            .strong(scope_name(report.knowledge, change.scope)),
         );
     }
 }
