@@ -325,6 +325,16 @@ fn a_folder_that_takes_no_files_ends_the_talk_before_it_begins() {
 }
 
 #[test]
+fn a_case_that_is_not_there_is_made_only_where_somebody_is_asked() {
+    let bench = Bench::new();
+    for args in [&["triage", "x1", "--json"][..], &["triage", "x1", "--json", "--answer", "power-loss=some"]] {
+        let said = flowing(&bench.refusal(args));
+        assert!(said.starts_with("error: there is no case file `x1` help: It is made only where"), "{said}");
+    }
+    assert!(bench.names().is_empty());
+}
+
+#[test]
 fn a_write_protected_case_can_be_read_but_not_changed() {
     let bench = Bench::new();
     let case = format!("{HEAD}motor: heron-540-3\ncomplaint: weak\nanswers:\n  power-loss: severe\n");

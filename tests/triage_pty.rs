@@ -331,6 +331,23 @@ fn plain_terminals_and_screen_readers_get_lines_without_any_escape() {
 }
 
 #[test]
+fn a_list_taller_than_a_plain_terminal_has_its_cautions_before_and_its_question_below() {
+    let bench = Bench::new();
+    bench.write("q.yaml", CASE.replace("complaint", "stage: bench\ncomplaint"));
+    let mut talk = open(bench, 80, 24, &[("TERM", "dumb")]);
+    talk.terminal.see("Mind: Loosening the screws").see("Press Enter when it is read:");
+    assert!(talk.terminal.screen().contains("-- Question 3 "), "{}", talk.terminal.screen());
+    talk.terminal.press("\n");
+    talk.terminal.see("Answer:");
+    let screen = talk.terminal.screen();
+    let last: Vec<&str> = screen.lines().rev().take(2).collect();
+    assert_eq!(last[0].trim_end(), "Answer:", "{screen}");
+    assert_eq!(last[1], "Look at the motor all round, end bell and leads too. What is not right?");
+    talk.terminal.press("q\n");
+    assert!(talk.terminal.end().success());
+}
+
+#[test]
 fn bars_are_read_aloud_as_words() {
     let mut talk = start(80, 40, &[("ACCESSIBLE", "1")]);
     talk.lines(&["1\n", "q\n"]);

@@ -127,6 +127,27 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
     talk.terminal.assert_cooked();
 }
 
+/// While a name is typed, those that fit stay in sight; what fits several is asked and not taken.
+#[test]
+fn names_are_typed_with_the_list_in_sight() {
+    let mut talk = open(Bench::new(), "tired-truck", &[]);
+    talk.at("── The tired truck", "Read on?", "\r");
+    talk.at("── Words you will meet", "Read on?", "\r");
+    talk.at("── At the counter · 0 min so far", "What do you do?", "\r");
+    talk.at("── At the counter", "Ask the owner about what?", &down(1));
+    talk.at("── What happened before", "What?", &down(11));
+    talk.terminal.see("Enter takes it").see("Contact with water").see("Load raised");
+    talk.terminal.press("\r").see("! Type the name of any of them. Esc shows what else can be done.");
+    talk.terminal.press("c").see("Answer: c");
+    let screen = talk.terminal.screen();
+    assert!(screen.contains("Crash or fall") && screen.contains("Contact with water"), "{screen}");
+    assert!(!screen.contains("Load raised   "), "{screen}");
+    talk.terminal.press("\r").see("“Crash or fall”").see("Type more of it.");
+    talk.terminal.press("ra\r").see("What happened before · At the counter · 0.3 min");
+    talk.terminal.press(CTRL_C);
+    talk.interrupted();
+}
+
 /// The sheets with the longest cautions and records, and the coach with all his reasons.
 #[test]
 fn the_longest_screens_are_in_sight() {

@@ -28,6 +28,7 @@ pub struct Screen {
 enum Row {
     Reply(Reply),
     Type,
+    Again,
     Return,
 }
 
@@ -88,7 +89,7 @@ impl Screen {
         let page = Page { colour: false, ..self.page() };
         let dot = if page.unicode { "· " } else { "- " };
         let lead = match &row {
-            Row::Reply(Reply::Side(_)) | Row::Return => dot,
+            Row::Reply(Reply::Side(_)) | Row::Again | Row::Return => dot,
             _ => "",
         };
         let mut text = Text::new();
@@ -220,10 +221,18 @@ impl Screen {
         if let Some(wanted) = prompt.text.as_ref().filter(|_| several) {
             rows.push(self.row(Row::Type, &Styled::from("Type ").plain(&wanted.hint)));
         }
+        if !prompt.note.is_empty() {
+            rows.push(self.row(Row::Again, &"Read again what stands before it".into()));
+        }
         rows.push(self.row(Row::Return, &"Return to the question".into()));
         match self.choose("Instead of an answer:", rows, "Up, Down, Enter", 0, 0)? {
             Some(Row::Reply(reply)) => Ok(Some(reply)),
             Some(Row::Type) => self.entry(prompt),
+            Some(Row::Again) => {
+                self.read_pages(&prompt.before())?;
+                self.write(&self.above(&prompt.short()))?;
+                Ok(None)
+            }
             Some(Row::Return) | None => Ok(None),
         }
     }
@@ -341,7 +350,7 @@ impl Prompter for Screen {
                 match chosen {
                     Some(Row::Reply(reply)) => Some(reply),
                     Some(Row::Type) => self.entry(prompt)?,
-                    Some(Row::Return) | None => None,
+                    Some(Row::Again | Row::Return) | None => None,
                 }
             };
             if let Some(reply) = reply {
