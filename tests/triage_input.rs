@@ -327,7 +327,8 @@ fn a_folder_that_takes_no_files_ends_the_talk_before_it_begins() {
 #[test]
 fn a_case_that_is_not_there_is_made_only_where_somebody_is_asked() {
     let bench = Bench::new();
-    for args in [&["triage", "x1", "--json"][..], &["triage", "x1", "--json", "--answer", "power-loss=some"]] {
+    for args in [&["triage", "x1", "--json"][..], &["triage", "x1", "--json", "--answer", "power-loss=some"]]
+    {
         let said = flowing(&bench.refusal(args));
         assert!(said.starts_with("error: there is no case file `x1` help: It is made only where"), "{said}");
     }

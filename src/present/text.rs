@@ -197,6 +197,19 @@ enum Block {
     Drawing(Vec<Styled>),
 }
 
+impl Block {
+    /// Whether it says nothing without what follows it.
+    fn is_title(&self) -> bool {
+        match self {
+            Block::Heading(_) => true,
+            Block::Para { lead, body, .. } => {
+                lead.is_empty() && !body.is_empty() && body.0.iter().all(|span| span.style == Style::Strong)
+            }
+            _ => false,
+        }
+    }
+}
+
 /// Something to say: blocks one under the other.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Text(Vec<Block>);
@@ -302,7 +315,7 @@ impl Text {
         for block in &self.0 {
             let mut rows = std::mem::take(&mut title);
             rows.extend(blocks::lines(block, page));
-            if matches!(block, Block::Heading(_)) {
+            if block.is_title() {
                 title = rows;
                 continue;
             }

@@ -258,7 +258,8 @@ impl Field<'_> {
                 lines.push("  ...".into());
             }
         }
-        lines.push(format!("[{}]", self.help));
+        let help = wrap(&Styled::from(format!("[{}]", self.help)), self.page.width, self.page.width);
+        lines.extend(help.iter().map(Styled::to_string));
         lines
     }
 }
