@@ -47,7 +47,11 @@ fn everyday_complaints_are_heard_as_they_are_meant() {
         ("it turns a bit faster in reverse", &["reverse-faster=slightly"]),
         ("goes in reverse when I press forward", &["turns-wrong-way=yes"]),
         ("goes backwards when I want to go forwards", &["turns-wrong-way=yes"]),
+        ("much slower in reverse", &["reverse-faster=no"]),
+        ("It won't go backwards any more", &["wont-start=no"]),
         // Power and starting.
+        ("it isn't as fast as it used to be", &["power-loss=some"]),
+        ("sometimes it just stops", &["cuts-in-and-out=sometimes"]),
         ("now it has hardly any power and it smells a bit funny", &["power-loss=severe"]),
         ("it has hardly any power", &["power-loss=severe"]),
         ("barely runs", &["power-loss=severe"]),
@@ -86,6 +90,7 @@ fn everyday_complaints_are_heard_as_they_are_meant() {
         ("The grinding noise went away.", &[]),
         ("used to squeal, now it grinds", &["grinding=yes"]),
         ("it won't stop squealing", &["squeal=yes"]),
+        ("it squealed last week but not any more", &[]),
         ("not dead, only slow", &["power-loss=some"]),
         ("never squeals, never clicked, no sparks", &[]),
     ] {

@@ -248,16 +248,31 @@ fn denied_before(text: &[Word], first: usize) -> bool {
     stopped && text[first].plain.ends_with("ing")
 }
 
-/// "clicking: no", "any smell? not really", "the smell is gone", "the clicking has stopped".
+/// "clicking: no", "any smell? not really", "the smell is gone", "the clicking has stopped", "squealed last
+/// week but not any more".
 fn denied_after(text: &[Word], last: usize) -> bool {
     let rest = &text[last + 1..];
     let Some(next) = rest.first() else { return false };
     if next.gap == Gap::Asks && next.denies() {
         return rest[1..].iter().take_while(|w| w.gap == Gap::None).all(|w| w.denies() || w.emphasises());
     }
+    if taken_back(rest) {
+        return true;
+    }
     let closes = |at: usize| rest.get(at).is_none_or(|w| w.gap != Gap::None || w.turns() || w.emphasises());
     let gone = if rest.get(1).is_some_and(|w| w.plain == "away") { 2 } else { 1 };
     next.gap == Gap::None && next.is_over(gone == 2) && closes(gone)
+}
+
+/// Whether what follows a match takes it back: "but not any more", soon after it.
+fn taken_back(rest: &[Word]) -> bool {
+    let soon = rest.iter().take(REACH_OF_DENIAL);
+    let Some(but) = soon.clone().position(|w| matches!(&*w.plain, "but" | "though")) else { return false };
+    let before = &rest[..but];
+    let Some((no, after)) = rest[but + 1..].split_first() else { return false };
+    let mut after = after.iter().take_while(|w| w.gap == Gap::None).peekable();
+    let whole = before.iter().all(|w| w.gap == Gap::None) && no.gap == Gap::None && no.denies();
+    whole && after.peek().is_some() && after.all(|w| w.emphasises() || w.plain == "now")
 }
 
 #[cfg(test)]
@@ -329,6 +344,8 @@ mod tests {
             "the burnt smell is gone",
             "the clicking went away",
             "the clicking has stopped now",
+            "it clicked last week but not any more",
+            "it was splashed, but not now",
         ] {
             assert_eq!(ids(complaint), Vec::<String>::new(), "{complaint}");
         }
@@ -347,6 +364,8 @@ mod tests {
             ("a used motor, clicks", vec!["clicking=faint"]),
             ("the used one clicks", vec!["clicking=faint"]),
             ("it stopped and clicks", vec!["clicking=faint"]),
+            ("clicks but not all the time", vec!["clicking=faint"]),
+            ("clicks but no smell any more", vec!["clicking=faint"]),
             ("not only clicks", vec!["clicking=faint"]),
             ("Smell: no power", vec!["power-loss=severe", "burnt-smell=yes"]),
             ("does it click? No. Power is fine", vec![]),

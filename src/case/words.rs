@@ -35,8 +35,8 @@ const TURNS: &[&str] = &[
 
 /// Words that may stand between a denial and what it denies: "no real power", "not at all wet".
 const EMPHASIS: &[&str] = &[
-    "any", "at", "all", "even", "ever", "longer", "more", "much", "proper", "properly", "quite", "real",
-    "really", "that",
+    "any", "anymore", "at", "all", "even", "ever", "longer", "more", "much", "proper", "properly", "quite",
+    "real", "really", "that",
 ];
 
 /// Words that compare two ways of doing something.
