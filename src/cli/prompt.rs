@@ -273,6 +273,11 @@ impl Prompt {
         text
     }
 
+    /// Whether it is a text to be read and nothing else.
+    fn is_reading(&self) -> bool {
+        self.choices.len() == 1 && self.text.is_none() && self.several.is_none() && self.side.is_empty()
+    }
+
     /// The same question without its note.
     fn short(&self) -> Prompt {
         Prompt { note: Text::new(), ..self.clone() }

@@ -73,12 +73,9 @@ impl Line {
         typed.then(|| crossterm::terminal::size().ok().map(|(_, rows)| usize::from(rows).max(8))).flatten()
     }
 
-    /// Shows a question that is taller than the terminal: what has to be read first, then the replies, and
-    /// the question once more where the eye is when all has scrolled by.
-    fn ask_in_pages(&mut self, prompt: &Prompt, height: usize) -> Result<(), AskError> {
-        if !prompt.note.is_empty() {
-            self.turn_pages(&prompt.before(), height)?;
-        }
+    /// Shows a question without what was read before it. Where its replies alone are taller than the terminal,
+    /// it stands once more where the eye is when they have scrolled by.
+    fn put_short(&mut self, prompt: &Prompt, height: usize) -> Result<(), AskError> {
         let short = sheet(&prompt.short());
         let lines = short.render(&self.talk_page);
         self.write(&lines)?;
@@ -122,7 +119,15 @@ impl Prompter for Line {
     fn ask(&mut self, prompt: &Prompt) -> Result<Reply, AskError> {
         let whole = sheet(prompt).render(&self.talk_page);
         match self.height() {
-            Some(height) if whole.lines().count() >= height => self.ask_in_pages(prompt, height)?,
+            Some(height) if whole.lines().count() >= height => {
+                if !prompt.note.is_empty() {
+                    self.turn_pages(&prompt.before(), height)?;
+                    if prompt.is_reading() {
+                        return Ok(Reply::Choice(0));
+                    }
+                }
+                self.put_short(prompt, height)?;
+            }
             _ => self.write(&whole)?,
         }
         loop {

@@ -325,8 +325,7 @@ impl Prompter for Screen {
         let above = if !prompt.note.is_empty() && self.lines(&whole) > room {
             // What has to be read is read first; then the question has a screen of its own.
             self.read_pages(&prompt.before())?;
-            if prompt.choices.len() == 1 && !Self::has_menu(prompt) {
-                // It was a text to be read and nothing else.
+            if prompt.is_reading() {
                 return Ok(Reply::Choice(0));
             }
             self.above(&prompt.short())
