@@ -15,6 +15,7 @@ use commsense::cli::prompt::{Choice, Prompt, Prompter, Side, TextWanted};
 use commsense::present::text::{Styled, Text};
 
 const DOWN: &str = "\x1b[B";
+const UP: &str = "\x1b[A";
 const ESC: &str = "\x1b";
 const CTRL_C: &str = "\x03";
 const CTRL_D: &str = "\x04";
@@ -338,6 +339,23 @@ fn a_paste_answers_one_question_at_most() {
     lines.press("7 A\n");
     assert!(lines.end().success());
     lines.see("current = Text(\"7 A\")");
+}
+
+#[test]
+fn what_stands_before_a_question_can_be_read_again() {
+    let mut terminal = start(80, &[]);
+    terminal.see("other actions");
+    terminal.press(ESC).see("· Read again what stands before it");
+    terminal.press(&UP.repeat(2)).see("▌ · Read again");
+    // Esc does not turn the page; Enter does, and the question stands there again.
+    terminal.press("\r").see("[Enter: go on]");
+    terminal.press(ESC);
+    terminal.press("\r").written("Compare it with", 2).written("How much power", 2);
+    terminal.written("Up, Down, Enter; Esc: other actions", 2);
+    terminal.press("\r").see("Question 2").see("Enter takes it");
+    terminal.press("2.4 A\r");
+    assert!(terminal.end().success());
+    terminal.see("power = Choice(0)");
 }
 
 #[test]
