@@ -88,6 +88,32 @@ fn wrong_usage_is_two() {
 }
 
 #[test]
+fn figures_below_zero_are_refused_for_what_they_are() {
+    for (args, wanted) in [
+        (&["knowledge", "assess", "--runs", "-1"][..], "invalid value '-1' for '--runs <N>'"),
+        (&["knowledge", "assess", "--perturb", "-1"], "--perturb"),
+        (&["triage", "--top", "-1"], "invalid value '-1' for '--top <N>'"),
+        (&["measure", "brushes", "--length", "-3 mm"], "must be above zero"),
+    ] {
+        let (code, said) = failure(args);
+        assert_ne!(code, Some(0), "{args:?}");
+        assert!(said.contains(wanted) && !said.contains("unexpected argument"), "{args:?}: {said}");
+    }
+}
+
+#[test]
+fn a_file_that_cannot_be_written_is_called_as_the_person_called_it() {
+    for args in [
+        &["knowledge", "assess", "--runs", "1", "--html", "no-such-folder/x.html"][..],
+        &["drill", "report", "--folder", ".", "--html", "no-such-folder/x.html"],
+    ] {
+        let (code, said) = failure(args);
+        assert_eq!(code, Some(1), "{said}");
+        assert!(said.contains("no-such-folder/x.html") && !said.contains(".tmp"), "{said}");
+    }
+}
+
+#[test]
 fn wrong_input_is_one_and_says_what_would_be_right() {
     for (args, said) in [
         (

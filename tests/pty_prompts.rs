@@ -15,6 +15,7 @@ use commsense::cli::prompt::{Choice, Prompt, Prompter, Side, TextWanted};
 use commsense::present::text::{Styled, Text};
 
 const DOWN: &str = "\x1b[B";
+const UP: &str = "\x1b[A";
 const ESC: &str = "\x1b";
 const CTRL_C: &str = "\x03";
 const CTRL_D: &str = "\x04";
@@ -338,6 +339,42 @@ fn a_paste_answers_one_question_at_most() {
     lines.press("7 A\n");
     assert!(lines.end().success());
     lines.see("current = Text(\"7 A\")");
+}
+
+#[test]
+fn what_stands_before_a_question_can_be_read_again() {
+    let mut terminal = start(80, &[]);
+    terminal.see("other actions");
+    terminal.press(ESC).see("· Read again what stands before it");
+    terminal.press(&UP.repeat(2)).see("▌ · Read again");
+    // Esc does not turn the page; Enter does, and the question stands there again.
+    terminal.press("\r").see("[Enter: go on]");
+    terminal.press(ESC);
+    terminal.press("\r").written("Compare it with", 2).written("How much power", 2);
+    terminal.written("Up, Down, Enter; Esc: other actions", 2);
+    terminal.press("\r").see("Question 2").see("Enter takes it");
+    terminal.press("2.4 A\r");
+    assert!(terminal.end().success());
+    terminal.see("power = Choice(0)");
+}
+
+#[test]
+fn a_huge_paste_into_a_field_is_cut_and_takes_one_line() {
+    let mut terminal = start(80, &[]);
+    terminal.see("other actions");
+    terminal.press("\r").see("Enter takes it");
+    let before = terminal.screen().lines().count();
+    terminal.press(&format!("\x1b[200~{}\x1b[201~", "paste\r".repeat(900)));
+    terminal.see("No more than 2000 characters are taken");
+    assert_eq!(terminal.screen().lines().count(), before + 1, "{}", terminal.screen());
+    assert!(terminal.screen().contains("Question 1"), "nothing scrolled away");
+    // Ctrl-U clears the line.
+    terminal.press("\x15").see("▪ Answer: \n[Enter takes it");
+    terminal.press("\r").see("! Type a reading, such as 2.4 A. Esc shows what else can be done.");
+    terminal.press("2.4 A\r");
+    assert!(terminal.end().success());
+    terminal.see("current = Text(\"2.4 A\")");
+    terminal.assert_cooked();
 }
 
 #[test]

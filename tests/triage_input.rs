@@ -325,6 +325,17 @@ fn a_folder_that_takes_no_files_ends_the_talk_before_it_begins() {
 }
 
 #[test]
+fn a_case_that_is_not_there_is_made_only_where_somebody_is_asked() {
+    let bench = Bench::new();
+    for args in [&["triage", "x1", "--json"][..], &["triage", "x1", "--json", "--answer", "power-loss=some"]]
+    {
+        let said = flowing(&bench.refusal(args));
+        assert!(said.starts_with("error: there is no case file `x1` help: It is made only where"), "{said}");
+    }
+    assert!(bench.names().is_empty());
+}
+
+#[test]
 fn a_write_protected_case_can_be_read_but_not_changed() {
     let bench = Bench::new();
     let case = format!("{HEAD}motor: heron-540-3\ncomplaint: weak\nanswers:\n  power-loss: severe\n");
@@ -348,7 +359,13 @@ fn a_write_protected_case_can_be_read_but_not_changed() {
     let left = bench.talk(&["triage", "job.yaml", "--line"], &["1", "2"]);
     assert_eq!(left.code, Some(1));
     let end = flowing(&left.stderr);
-    assert!(end.ends_with("help: What was answered last is not saved."), "{end}");
+    let last = "help: The last answers are not saved in job.yaml; those before are. Go on with: commsense triage \
+                job.yaml";
+    assert!(end.ends_with(last), "{end}");
+    // The same while the question what to do about it is open.
+    let left = bench.talk(&["triage", "job.yaml", "--line"], &["1"]);
+    let end = flowing(&left.stderr);
+    assert!(end.ends_with(last) && !end.contains("The answers are saved"), "{end}");
     assert_eq!(bench.read("job.yaml"), case);
     assert_eq!(bench.names(), ["job.yaml"]);
 }

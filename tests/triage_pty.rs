@@ -51,7 +51,8 @@ impl Talk {
     /// Presses keys when this stands on the screen and the list after it can be chosen from. The list
     /// before is gone by then.
     fn at(&mut self, seen: &str, keys: &str) -> &mut Self {
-        self.terminal.see(seen).see(READY);
+        self.terminal.see(seen);
+        self.terminal.turn_pages(READY, 0);
         self.terminal.press(keys);
         self
     }
@@ -155,28 +156,27 @@ fn the_question_stays_in_sight_on_a_small_screen() {
     let bench = Bench::new();
     bench.write("q.yaml", CASE.replace("complaint", "stage: counter\ncomplaint"));
     let mut talk = open(bench, 80, 24, &[]);
-    // Whatever is asked or proposed, the last line of it stands over the list, and the list is whole.
-    let (mut question, mut proposed, mut checklists) = (3, false, 0);
-    for _ in 0..12 {
-        let next = format!("Question {question} ");
-        let stage = talk.terminal.see_one(&[&next, "Next stage · "]) == 1;
-        // Beside a checklist the actions are one key away.
-        let checklist = talk.terminal.see_one(&["· Stop here", "· I don't know the rest"]) == 1;
-        talk.terminal.see(READY);
-        checklists += usize::from(checklist);
+    // Whatever is asked or proposed, the question stands over the list with its heading, and the list is
+    // whole; what is too long for that was read before.
+    let (mut headings, mut paged, mut since) = (Vec::new(), 0, 0);
+    for _ in 0..9 {
+        paged += talk.terminal.turn_pages(READY, since);
         let screen = talk.terminal.screen();
         let lines: Vec<&str> = screen.lines().collect();
         let list = lines.iter().rposition(|l| l.starts_with("▪ Answer:")).expect("a list");
-        assert!(list > 0 && lines[list - 1].trim_end().ends_with('?'), "{screen}");
+        let heading = lines[..list].iter().rposition(|l| l.starts_with("── ")).expect("a heading");
+        let question = lines[heading + 1..list].join(" ");
+        assert!(question.trim_end().ends_with(['?', '.']), "{screen}");
         assert!(lines[list + 1].starts_with("▌ "), "{screen}");
-        if stage {
-            proposed = true;
-            break;
-        }
-        question += 1;
+        headings.push(lines[heading].to_owned());
+        since = talk.terminal.raw().len();
         talk.terminal.press("\r");
     }
-    assert!(question > 3 && proposed && checklists > 0, "questions, checklists and a stage were put");
+    for kind in ["Question", "Next stage · on the bench, closed", "Next stage · on the bench supply"] {
+        assert!(headings.iter().any(|h| h.contains(kind)), "{kind}: {headings:#?}");
+    }
+    assert!(paged > 0, "{headings:#?}");
+    talk.terminal.turn_pages(READY, since);
     talk.terminal.press(CTRL_C);
     talk.interrupted(Some(130));
 }
@@ -328,6 +328,23 @@ fn plain_terminals_and_screen_readers_get_lines_without_any_escape() {
         left.lines(&[CTRL_C]);
         left.interrupted(Some(130));
     }
+}
+
+#[test]
+fn a_list_taller_than_a_plain_terminal_has_its_cautions_before_and_its_question_below() {
+    let bench = Bench::new();
+    bench.write("q.yaml", CASE.replace("complaint", "stage: bench\ncomplaint"));
+    let mut talk = open(bench, 80, 24, &[("TERM", "dumb")]);
+    talk.terminal.see("Mind: Loosening the screws").see("Press Enter when it is read:");
+    assert!(talk.terminal.screen().contains("-- Question 3 "), "{}", talk.terminal.screen());
+    talk.terminal.press("\n");
+    talk.terminal.see("Answer:");
+    let screen = talk.terminal.screen();
+    let last: Vec<&str> = screen.lines().rev().take(2).collect();
+    assert_eq!(last[0].trim_end(), "Answer:", "{screen}");
+    assert_eq!(last[1], "Look at the motor all round, end bell and leads too. What is not right?");
+    talk.terminal.press("q\n");
+    assert!(talk.terminal.end().success());
 }
 
 #[test]

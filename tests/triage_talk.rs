@@ -116,6 +116,30 @@ fn from_the_motor_to_the_result() {
 }
 
 #[test]
+fn a_caution_is_given_in_full_again_where_it_was_not_minded() {
+    let (done, _) = talk(SHORT, &["1", "b", "b", "not-now", "q"]);
+    let said = flowing(&done.stderr);
+    // Proposed, put off by going back, and proposed again.
+    assert_eq!(said.matches("Next stage · on the bench, closed").count(), 2, "{said}");
+    assert_eq!(said.matches("Unplug the pack before you touch a lead.").count(), 2, "{said}");
+    assert!(!said.contains("as said above"), "{said}");
+    // What was done is not said twice at the same stage.
+    let (done, _) = talk(&CASE.replace("complaint", "stage: bench\ncomplaint"), &["0", "0", "0", "q"]);
+    let said = flowing(&done.stderr);
+    assert_eq!(said.matches("Let the motor cool before you touch it.").count(), 1, "{said}");
+    assert!(said.contains("CAUTION: Hot parts, as said above."), "{said}");
+}
+
+#[test]
+fn answers_are_listed_in_their_own_words() {
+    let (done, _) = talk(CASE, &["b", "b", "q"]);
+    // A bare “No” would leave open what it says no to.
+    assert!(between(&done.stderr, "Answered so far", "Every answer").contains("Vibration: No (smooth)"));
+    let list = between(&done.stderr, "Which answer do you want to change?", "Answer:");
+    assert!(list.contains("Vibration: No (smooth)") && list.contains("Loss of power: Severe"), "{list}");
+}
+
+#[test]
 fn without_a_name_a_new_file_is_made_and_none_is_overwritten() {
     let bench = Bench::new();
     bench.write("case-1.yaml", "mine\n");

@@ -2,11 +2,12 @@
 //!
 //! The complaint is compared with the phrases of the knowledge. Words are alike by their stem, or with a
 //! slip of the keyboard; the words of a phrase must come in order, with at most [`WIDEST_GAP`] others
-//! between, in one clause. A denial before the phrase, between its words, or in answer to it ("clicking:
-//! no") takes the match away: better to find too little than the opposite of what was said. What is found
-//! is a proposal, for a person to confirm.
+//! between, in one clause. Words that say something longer do not say something shorter as well: the stronger
+//! match has them. A denial before the phrase, between its words, or in answer to it ("clicking: no") takes
+//! the match away, and so does what was once ("used to squeal", "the smell is gone"): better to find too
+//! little than the opposite of what was said. What is found is a proposal, for a person to confirm.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 use super::words::{Cutter, Gap, Word};
 use crate::knowledge::{Ask, Knowledge};
@@ -20,6 +21,9 @@ const REACH_OF_DENIAL: usize = 4;
 const WORD: i32 = 10;
 const GAP: i32 = 2;
 const SLIP: i32 = 3;
+/// What a comparison is worth more than a plain saying of as many words, where both want the same words:
+/// "runs backwards faster" is about faster, not about backwards.
+const COMPARISON: i32 = 5;
 
 /// An answer that the complaint seems to give.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,23 +45,54 @@ pub fn matches(knowledge: &Knowledge, complaint: &str) -> Vec<Match> {
     let (text, every_word) = (cutter.cut(complaint), cutter.cut_all(complaint));
     let phrases: Vec<Phrase> = phrases(knowledge, &cutter);
     let known: HashSet<&str> = phrases.iter().flat_map(|p| p.words.iter().map(|w| &*w.stem)).collect();
-    let mut found: Vec<(Found, &Phrase)> = Vec::new();
+    let mut places: Vec<(Found, &Phrase)> = Vec::new();
     for phrase in &phrases {
         let text = if phrase.all_words { &every_word } else { &text };
-        let Some(new) = best(&phrase.words, text, &known) else { continue };
-        match found.iter_mut().find(|(_, p)| p.question == phrase.question) {
-            Some(old) if new.before(&old.0) => *old = (new, phrase),
+        places.extend(found(&phrase.words, text, &known).map(|f| (f, phrase)));
+    }
+    let mut best: Vec<(Found, &Phrase)> = Vec::new();
+    for (new, phrase) in unclaimed(places) {
+        match best.iter_mut().find(|(_, p)| p.question == phrase.question) {
+            Some(old) if new.rank() < old.0.rank() => *old = (new, phrase),
             Some(_) => {}
-            None => found.push((new, phrase)),
+            None => best.push((new, phrase)),
         }
     }
-    found.sort_by_key(|(f, _)| f.rank());
+    best.sort_by_key(|(f, _)| f.rank());
     let one = |(f, p): (Found, &Phrase)| Match {
         id: p.id.to_owned(),
         state: p.state,
-        words: complaint[f.span.0..f.span.1].to_owned(),
+        words: complaint[f.span().0..f.span().1].to_owned(),
     };
-    found.into_iter().map(one).collect()
+    best.into_iter().map(one).collect()
+}
+
+/// The places whose words no stronger place of another question has: who says "goes quicker backwards"
+/// does not say "goes backwards", nor is "sounds like gravel" a word about gravel. Equally strong places
+/// share their words; a person tells which is meant. A denied place has its words for nothing: where the
+/// "grinding noise" is gone, no "grinding" is left.
+fn unclaimed<'p, 'k>(mut places: Vec<(Found, &'p Phrase<'k>)>) -> Vec<(Found, &'p Phrase<'k>)> {
+    places.sort_by_key(|(f, _)| -f.strength);
+    // For each word (where it begins) the places that have it: question (none if denied) and strength.
+    let mut claims: HashMap<usize, Vec<(Option<usize>, i32)>> = HashMap::new();
+    places.retain(|(f, phrase)| {
+        let taken = |at: &(usize, usize)| {
+            let owners = claims.get(&at.0).map_or(&[][..], Vec::as_slice);
+            owners.iter().any(|(owner, strength)| *owner != Some(phrase.question) && *strength > f.strength)
+        };
+        if f.words.iter().any(taken) {
+            return false;
+        }
+        let owner = (!f.denied).then_some(phrase.question);
+        for at in &f.words {
+            let owners = claims.entry(at.0).or_default();
+            if !owners.iter().any(|(other, _)| *other == owner) {
+                owners.push((owner, f.strength));
+            }
+        }
+        !f.denied
+    });
+    places
 }
 
 /// A phrase of the knowledge and the answer that it stands for.
@@ -97,37 +132,47 @@ fn phrases<'a>(knowledge: &'a Knowledge, cutter: &Cutter) -> Vec<Phrase<'a>> {
 }
 
 /// Where a phrase was found and how well it fits.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 struct Found {
     score: i32,
-    /// From and to which byte of the complaint.
-    span: (usize, usize),
+    /// Its score among phrases of other questions that want the same words.
+    strength: i32,
+    /// From and to which byte of the complaint each of its words stands; there is at least one.
+    words: Vec<(usize, usize)>,
+    /// Whether it is denied.
+    denied: bool,
 }
 
 impl Found {
+    /// From and to which byte of the complaint.
+    fn span(&self) -> (usize, usize) {
+        let first = self.words.first().map_or(0, |w| w.0);
+        (first, self.words.last().map_or(first, |w| w.1))
+    }
+
     /// Best first: the higher score, then the earlier place.
     fn rank(&self) -> (i32, usize) {
-        (-self.score, self.span.0)
-    }
-
-    fn before(&self, other: &Found) -> bool {
-        self.rank() < other.rank()
+        (-self.score, self.span().0)
     }
 }
 
-/// The best place of a phrase in a text, if any.
-fn best(phrase: &[Word], text: &[Word], known: &HashSet<&str>) -> Option<Found> {
-    (0..text.len())
-        .filter_map(|first| Some((first, follow(phrase, text, first, known)?)))
-        .filter(|(first, (last, _))| !denied(text, *first, *last))
-        .map(|(first, (last, score))| Found { score, span: (text[first].span.0, text[last].span.1) })
-        .min_by_key(Found::rank)
+/// All places of a phrase in a text.
+fn found(phrase: &[Word], text: &[Word], known: &HashSet<&str>) -> impl Iterator<Item = Found> {
+    (0..text.len()).filter_map(|first| {
+        let (places, score) = follow(phrase, text, first, known)?;
+        let last = *places.last()?;
+        let compares = phrase.iter().any(Word::compares);
+        let strength = score + if compares { COMPARISON } else { 0 };
+        let words = places.into_iter().map(|at| text[at].span).collect();
+        Some(Found { score, strength, words, denied: denied(text, first, last) })
+    })
 }
 
-/// Follows a phrase through a text from one word on: its last word there, and how well it fits.
-fn follow(phrase: &[Word], text: &[Word], first: usize, known: &HashSet<&str>) -> Option<(usize, i32)> {
+/// Follows a phrase through a text from one word on: where each of its words stands, and how well it fits.
+fn follow(phrase: &[Word], text: &[Word], first: usize, known: &HashSet<&str>) -> Option<(Vec<usize>, i32)> {
     let (head, rest) = phrase.split_first()?;
     let mut score = WORD - alike(head, &text[first], known)?;
+    let mut places = vec![first];
     let mut at = first;
     let mut before = head;
     for word in rest {
@@ -139,16 +184,19 @@ fn follow(phrase: &[Word], text: &[Word], first: usize, known: &HashSet<&str>) -
                 at += 1 + gap;
                 break;
             }
-            // A denial denies what directly follows: "no loss of power" is not "no power".
-            let may_stand_between = !next.denies() && (!before.denies() || next.emphasises());
+            // A denial denies what directly follows: "no loss of power" is not "no power". And "goes better
+            // backwards" is no "goes backwards".
+            let may_stand_between =
+                !next.denies() && !next.compares_ways() && (!before.denies() || next.emphasises());
             if gap == WIDEST_GAP || !may_stand_between {
                 return None;
             }
             gap += 1;
         }
+        places.push(at);
         before = word;
     }
-    Some((at, score))
+    Some((places, score))
 }
 
 /// Whether two words are alike: none if not, else what is taken off for a slip.
@@ -175,7 +223,8 @@ fn denied(text: &[Word], first: usize, last: usize) -> bool {
     denied_before(text, first) || denied_after(text, last)
 }
 
-/// "does not click", "never been wet"; but not "won't stop clicking", "not only clicks", "not hot but slow".
+/// "does not click", "never been wet", "used to squeal", "stopped clicking"; but not "won't stop clicking",
+/// "not only clicks", "not hot but slow".
 fn denied_before(text: &[Word], first: usize) -> bool {
     let mut at = first;
     while at > 0 && first - at <= REACH_OF_DENIAL && text[at].gap == Gap::None {
@@ -184,22 +233,46 @@ fn denied_before(text: &[Word], first: usize) -> bool {
         if word.turns() {
             return false;
         }
+        if word.used_to {
+            return true;
+        }
         if word.denies() {
             let between = &text[at + 1..first];
-            let goes_on = between.iter().any(|w| matches!(&*w.stem, "stop" | "quit"));
+            let goes_on = between.iter().any(Word::ends);
             let more = between.first().is_some_and(|w| matches!(&*w.plain, "only" | "just"));
             return !(goes_on || more);
         }
     }
-    false
+    // Nothing denies the stopping itself.
+    let stopped = first > 0 && text[first].gap == Gap::None && text[first - 1].ends();
+    stopped && text[first].plain.ends_with("ing")
 }
 
-/// "clicking: no", "any smell? not really".
+/// "clicking: no", "any smell? not really", "the smell is gone", "the clicking has stopped", "squealed last
+/// week but not any more".
 fn denied_after(text: &[Word], last: usize) -> bool {
-    let mut rest = text[last + 1..].iter();
-    let Some(answer) = rest.next().filter(|w| w.gap == Gap::Asks && w.denies()) else { return false };
-    debug_assert!(answer.denies());
-    rest.take_while(|w| w.gap == Gap::None).all(|w| w.denies() || w.emphasises())
+    let rest = &text[last + 1..];
+    let Some(next) = rest.first() else { return false };
+    if next.gap == Gap::Asks && next.denies() {
+        return rest[1..].iter().take_while(|w| w.gap == Gap::None).all(|w| w.denies() || w.emphasises());
+    }
+    if taken_back(rest) {
+        return true;
+    }
+    let closes = |at: usize| rest.get(at).is_none_or(|w| w.gap != Gap::None || w.turns() || w.emphasises());
+    let gone = if rest.get(1).is_some_and(|w| w.plain == "away") { 2 } else { 1 };
+    next.gap == Gap::None && next.is_over(gone == 2) && closes(gone)
+}
+
+/// Whether what follows a match takes it back: "but not any more", soon after it.
+fn taken_back(rest: &[Word]) -> bool {
+    let soon = rest.iter().take(REACH_OF_DENIAL);
+    let Some(but) = soon.clone().position(|w| matches!(&*w.plain, "but" | "though")) else { return false };
+    let before = &rest[..but];
+    let Some((no, after)) = rest[but + 1..].split_first() else { return false };
+    let mut after = after.iter().take_while(|w| w.gap == Gap::None).peekable();
+    let whole = before.iter().all(|w| w.gap == Gap::None) && no.gap == Gap::None && no.denies();
+    whole && after.peek().is_some() && after.all(|w| w.emphasises() || w.plain == "now")
 }
 
 #[cfg(test)]
@@ -264,6 +337,15 @@ mod tests {
             "it neither clicks nor sparks",
             "runs without any sparks",
             "no loss of power",
+            "it used to click",
+            "It used to be very weak",
+            "stopped clicking",
+            "it has stopped sparking",
+            "the burnt smell is gone",
+            "the clicking went away",
+            "the clicking has stopped now",
+            "it clicked last week but not any more",
+            "it was splashed, but not now",
         ] {
             assert_eq!(ids(complaint), Vec::<String>::new(), "{complaint}");
         }
@@ -276,6 +358,14 @@ mod tests {
             ("It never sparks. It clicks.", vec!["clicking=faint"]),
             ("does not spark, clicks", vec!["clicking=faint"]),
             ("it won't stop clicking", vec!["clicking=faint"]),
+            ("never stops clicking", vec!["clicking=faint"]),
+            ("used to be quiet, clicks now", vec!["clicking=faint"]),
+            ("used to be quiet but clicks", vec!["clicking=faint"]),
+            ("a used motor, clicks", vec!["clicking=faint"]),
+            ("the used one clicks", vec!["clicking=faint"]),
+            ("it stopped and clicks", vec!["clicking=faint"]),
+            ("clicks but not all the time", vec!["clicking=faint"]),
+            ("clicks but no smell any more", vec!["clicking=faint"]),
             ("not only clicks", vec!["clicking=faint"]),
             ("Smell: no power", vec!["power-loss=severe", "burnt-smell=yes"]),
             ("does it click? No. Power is fine", vec![]),

@@ -237,8 +237,9 @@ fn refuse_other_than_files(meta: &Metadata) -> Result<(), String> {
     Ok(())
 }
 
-/// What went wrong, in a few plain words.
-fn plain(error: &io::Error) -> String {
+/// Why a file could not be written or made, in a few plain words, without the name of the temporary file
+/// that was to take its place: the person named another.
+pub fn plain(error: &io::Error) -> String {
     use io::ErrorKind as Kind;
     match error.kind() {
         Kind::PermissionDenied => "you may not read or write there".into(),
@@ -246,7 +247,10 @@ fn plain(error: &io::Error) -> String {
         Kind::NotADirectory => "a part of the path is not a folder".into(),
         Kind::StorageFull | Kind::QuotaExceeded => "the disk is full".into(),
         Kind::ReadOnlyFilesystem => "the disk is read-only".into(),
-        _ => error.to_string(),
+        _ => {
+            let text = error.to_string();
+            text.split(" at path \"").next().unwrap_or(&text).to_owned()
+        }
     }
 }
 

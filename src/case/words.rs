@@ -35,9 +35,18 @@ const TURNS: &[&str] = &[
 
 /// Words that may stand between a denial and what it denies: "no real power", "not at all wet".
 const EMPHASIS: &[&str] = &[
-    "any", "at", "all", "even", "ever", "longer", "more", "much", "proper", "properly", "quite", "real",
-    "really", "that",
+    "any", "anymore", "at", "all", "even", "ever", "longer", "more", "much", "proper", "properly", "quite",
+    "real", "really", "that",
 ];
+
+/// Words that compare two ways of doing something.
+const COMPARATIVES: &[&str] = &["faster", "quicker", "slower", "better", "worse", "stronger", "weaker"];
+
+/// Further words of comparisons.
+const THAN: &[&str] = &["than", "more", "less"];
+
+/// Words that say that something was once: "the clicking has stopped".
+const OVER: &[&str] = &["gone", "stopped", "disappeared", "vanished", "ceased"];
 
 /// Irregular forms and their stems.
 const IRREGULAR: &[(&str, &str)] = &[
@@ -93,6 +102,8 @@ pub(super) struct Word {
     pub span: (usize, usize),
     /// What stands before it.
     pub gap: Gap,
+    /// Whether it is the beginning of "used to": what follows was once.
+    pub used_to: bool,
 }
 
 impl Word {
@@ -106,6 +117,26 @@ impl Word {
 
     pub fn emphasises(&self) -> bool {
         EMPHASIS.contains(&&*self.plain)
+    }
+
+    /// Whether it says of something done that it is done otherwise: "goes faster backwards".
+    pub fn compares_ways(&self) -> bool {
+        COMPARATIVES.contains(&&*self.plain)
+    }
+
+    /// Whether it is a word of a comparison.
+    pub fn compares(&self) -> bool {
+        self.compares_ways() || THAN.contains(&&*self.plain)
+    }
+
+    /// Whether it says that what follows ends: "stopped clicking".
+    pub fn ends(&self) -> bool {
+        matches!(&*self.stem, "stop" | "quit" | "ceas")
+    }
+
+    /// Whether it says that what stands before it was once; `away`: that word follows.
+    pub fn is_over(&self, away: bool) -> bool {
+        OVER.contains(&&*self.plain) || (away && self.plain == "went")
     }
 }
 
@@ -172,8 +203,14 @@ impl Cutter {
             Some((_, stem)) => (*stem).to_owned(),
             None => self.0.stem(&plain).into_owned(),
         };
-        Some(Word { plain, stem, span, gap })
+        let used_to = plain == "used" && begins_with_to(&text[span.1..]);
+        Some(Word { plain, stem, span, gap, used_to })
     }
+}
+
+/// Whether the next word of a text is "to".
+fn begins_with_to(text: &str) -> bool {
+    text.split_whitespace().next().is_some_and(|word| word.eq_ignore_ascii_case("to"))
 }
 
 /// What a character between words means. A dash counts only with a space before it.

@@ -129,7 +129,7 @@ fn run(cli: Cli, appearance: Appearance) -> Result<(), Failure> {
 /// Reads the command line; nothing when help or the version was asked for and printed.
 fn parse(args: &[OsString], appearance: &Appearance) -> Result<Option<Cli>, Failure> {
     let command = Cli::command().styles(styles()).term_width(appearance.width.min(100));
-    let parsed = command.try_get_matches_from(args).and_then(|m| Cli::from_arg_matches(&m));
+    let parsed = command.try_get_matches_from(joined(args)).and_then(|m| Cli::from_arg_matches(&m));
     let message = match parsed {
         Ok(cli) => return Ok(Some(cli)),
         Err(message) => message,
@@ -148,6 +148,30 @@ fn parse(args: &[OsString], appearance: &Appearance) -> Result<Option<Cli>, Fail
     }
     std::io::stderr().write_all(text.as_bytes())?;
     Err(Failure::usage(""))
+}
+
+/// The command line with every figure below 0 joined to the option before it, lest it be taken for an option
+/// itself: whether the figure may be below 0 is for the option to say.
+fn joined(args: &[OsString]) -> Vec<OsString> {
+    let below_zero = |word: &str| {
+        let rest = word.strip_prefix('-').unwrap_or_default();
+        rest.starts_with(|c: char| c.is_ascii_digit() || c == '.')
+    };
+    let is_option = |word: &str| word.len() > 2 && word.starts_with("--") && !word.contains('=');
+    let mut out: Vec<OsString> = Vec::new();
+    let mut options = true;
+    for arg in args {
+        options &= arg != "--";
+        let figure = arg.to_str().is_some_and(below_zero);
+        match out.last_mut() {
+            Some(last) if options && figure && last.to_str().is_some_and(is_option) => {
+                last.push("=");
+                last.push(arg);
+            }
+            _ => out.push(arg.clone()),
+        }
+    }
+    out
 }
 
 /// The colours of help texts: the same as of everything else.
@@ -187,6 +211,28 @@ mod tests {
     #[test]
     fn the_command_line_is_consistent() {
         Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn a_figure_below_zero_belongs_to_the_option_before_it() {
+        let joined = |line: &str| {
+            let args: Vec<OsString> = line.split('|').map(OsString::from).collect();
+            let words = |args: Vec<OsString>| {
+                args.iter().map(|a| a.to_string_lossy().into_owned()).collect::<Vec<_>>()
+            };
+            words(joined(&args)).join("|")
+        };
+        for (line, wanted) in [
+            ("x|--runs|-1", "x|--runs=-1"),
+            ("x|--length|-3 mm|--json", "x|--length=-3 mm|--json"),
+            ("x|--perturb|-.5", "x|--perturb=-.5"),
+            ("x|--runs=3|-7.yaml", "x|--runs=3|-7.yaml"),
+            ("x|--json|--line", "x|--json|--line"),
+            ("x|--|--runs|-1", "x|--|--runs|-1"),
+            ("x|--runs|-h", "x|--runs|-h"),
+        ] {
+            assert_eq!(joined(line), wanted);
+        }
     }
 
     #[test]

@@ -4,11 +4,13 @@ use std::rc::Rc;
 
 use crate::present::text::{Styled, Text};
 
+mod entry;
 pub mod line;
 mod reply;
 pub mod screen;
 pub mod script;
 
+pub(in crate::cli) use entry::fitting;
 pub use line::Line;
 pub use screen::Screen;
 pub use script::Script;
@@ -32,6 +34,15 @@ pub trait Prompter {
     /// # Errors
     /// When it cannot be written.
     fn show(&mut self, text: &Text) -> Result<(), AskError>;
+
+    /// Says something that has to be read before the next question takes its place. Where the question would
+    /// push it off the screen, the person reads it in pages and goes on when it is read.
+    ///
+    /// # Errors
+    /// As [`Prompter::ask`].
+    fn read(&mut self, text: &Text) -> Result<(), AskError> {
+        self.say(text)
+    }
 
     /// Whether a line may be drawn over again, as a moving bar is.
     fn redraws(&self) -> bool {
@@ -58,6 +69,8 @@ pub struct Prompt {
     pub several: Option<Several>,
     /// What may be done instead of answering. Shown in the order of [`Side::ALL`].
     pub side: Vec<Side>,
+    /// Index of the choice on which a list begins.
+    pub begin: usize,
 }
 
 /// That several choices may be chosen together.
@@ -105,6 +118,8 @@ pub struct TextWanted {
     /// What to type, such as "a reading, such as 2.4 A"; it follows the word "Type".
     pub hint: String,
     check: Check,
+    /// What can be typed, where that is a choice among names; the choices offered may be a part of them.
+    names: Vec<String>,
 }
 
 impl TextWanted {
@@ -115,7 +130,17 @@ impl TextWanted {
 
     /// A text that passes a check; the person is asked again until it does.
     pub fn checked(hint: impl Into<String>, check: impl Fn(&str) -> Result<(), Refusal> + 'static) -> Self {
-        TextWanted { hint: hint.into(), check: Rc::new(check) }
+        TextWanted { hint: hint.into(), check: Rc::new(check), names: Vec::new() }
+    }
+
+    /// One of these names, or what the check takes for one. What it refuses is not looked for among the
+    /// choices offered: they may be a part of the names only.
+    pub fn name(
+        hint: impl Into<String>,
+        names: Vec<String>,
+        check: impl Fn(&str) -> Result<(), Refusal> + 'static,
+    ) -> Self {
+        TextWanted { names, ..TextWanted::checked(hint, check) }
     }
 }
 
@@ -233,12 +258,28 @@ impl Prompt {
     /// What stands above whatever is offered as replies. The question comes last, so that it is still in
     /// sight when a long note scrolls; and a caution comes before what it is about.
     fn above(&self) -> Text {
+        let mut text = self.before();
+        text.para(Styled::new().strong(&self.question));
+        text
+    }
+
+    /// What has to be read before the question: the heading and the note.
+    fn before(&self) -> Text {
         let mut text = Text::new();
         if !self.heading.is_empty() {
             text.heading(self.heading.as_str());
         }
         text.append(self.note.clone());
-        text.para(Styled::new().strong(&self.question));
         text
+    }
+
+    /// Whether it is a text to be read and nothing else.
+    fn is_reading(&self) -> bool {
+        self.choices.len() == 1 && self.text.is_none() && self.several.is_none() && self.side.is_empty()
+    }
+
+    /// The same question without its note.
+    fn short(&self) -> Prompt {
+        Prompt { note: Text::new(), ..self.clone() }
     }
 }

@@ -29,7 +29,7 @@ const USUAL_TOP: usize = 5;
 /// The options of `triage`.
 #[derive(Debug, clap::Args)]
 pub struct Triage {
-    /// The case file; it is made if it does not exist
+    /// The case file; when questions are asked, it is made if it does not exist
     pub case: Option<PathBuf>,
     /// An answer: the state of a factor or observation, a reading with its unit, or `unknown`
     #[arg(long = "answer", value_name = "ID=VALUE")]
@@ -70,7 +70,7 @@ pub fn run(args: Triage, desk: &Desk) -> Result<(), Failure> {
     };
     let path = args.case.clone().unwrap_or_else(|| free_name(&case));
     let mut ticket = Ticket::new(&path, &knowledge).over(desk.folder.as_deref());
-    guard::set_farewell(format!("The answers are saved. Go on with: {}", ticket.resume()));
+    guard::set_farewell(ticket.farewell());
     Consultation::new(&planner, case, &mut ticket, prompter.as_mut(), top).run()
 }
 
@@ -127,6 +127,9 @@ fn opened(args: &Triage, knowledge: &Knowledge, may_be_new: bool) -> Result<Case
             let name = path.file_stem().map(|s| s.to_string_lossy().into_owned());
             Ok(Case { case: name.unwrap_or_default(), ..Case::default() })
         }
+        Err(error @ case::LoadError::Missing { .. }) => Err(Failure::input(error.to_string())
+            .help("It is made only where questions are asked: on a terminal, or with --line")
+            .help("To work from --answer alone, name no case file")),
         Err(error) => Err(Failure::input(error.to_string())),
     }
 }

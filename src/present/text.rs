@@ -197,6 +197,19 @@ enum Block {
     Drawing(Vec<Styled>),
 }
 
+impl Block {
+    /// Whether it says nothing without what follows it.
+    fn is_title(&self) -> bool {
+        match self {
+            Block::Heading(_) => true,
+            Block::Para { lead, body, .. } => {
+                lead.is_empty() && !body.is_empty() && body.0.iter().all(|span| span.style == Style::Strong)
+            }
+            _ => false,
+        }
+    }
+}
+
 /// Something to say: blocks one under the other.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Text(Vec<Block>);
@@ -289,6 +302,52 @@ impl Text {
             out.push('\n');
         }
         out
+    }
+}
+
+impl Text {
+    /// The text in pages of at most so many lines (at least one), broken between blocks where they fit on a
+    /// page, and never behind a title.
+    pub fn pages(&self, page: &Page, lines: usize) -> Vec<String> {
+        let most = lines.max(1);
+        let mut pages: Vec<Vec<Styled>> = vec![Vec::new()];
+        let mut title: Vec<Styled> = Vec::new();
+        for block in &self.0 {
+            let mut rows = std::mem::take(&mut title);
+            rows.extend(blocks::lines(block, page));
+            if block.is_title() {
+                title = rows;
+                continue;
+            }
+            let taken = pages.last().map_or(0, Vec::len);
+            if taken > 0 && taken + rows.len() > most {
+                pages.push(Vec::new());
+                if matches!(block, Block::Blank) {
+                    continue;
+                }
+            }
+            for row in rows {
+                if pages.last().is_some_and(|last| last.len() == most) {
+                    pages.push(Vec::new());
+                }
+                if let Some(last) = pages.last_mut() {
+                    last.push(row);
+                }
+            }
+        }
+        if let Some(last) = pages.last_mut() {
+            last.extend(title);
+        }
+        pages.retain(|page| page.iter().any(|row| !row.is_empty()));
+        let painted = |rows: Vec<Styled>| {
+            let mut out = String::new();
+            for row in rows {
+                paint::line(&row, page.colour, &mut out);
+                out.push('\n');
+            }
+            out
+        };
+        pages.into_iter().map(painted).collect()
     }
 }
 

@@ -104,6 +104,27 @@ impl Terminal {
         self
     }
 
+    /// Turns pages until this stands in the last line of the screen, and tells how many there were. `since`:
+    /// so much was written before; what comes next has been drawn when more is there.
+    pub fn turn_pages(&mut self, ready: &str, since: usize) -> usize {
+        let (mut pages, mut since) = (0, since);
+        loop {
+            let mut page = false;
+            self.until(&format!("{ready:?} or a page"), |o| {
+                let screen = o.parser.screen().contents();
+                let last = screen.trim_end().lines().last().unwrap_or("");
+                page = last.starts_with("[Enter: ") && !last.contains(ready);
+                o.raw.len() > since && (page || last.contains(ready))
+            });
+            if !page {
+                return pages;
+            }
+            pages += 1;
+            since = self.raw().len();
+            self.press("\r");
+        }
+    }
+
     /// Types.
     pub fn press(&mut self, keys: &str) -> &Self {
         self.keys.write_all(keys.as_bytes()).expect("keys can be typed");

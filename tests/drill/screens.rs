@@ -7,9 +7,9 @@ use crate::common::Terminal;
 use crate::common::program::{Bench, PROGRAM, flowing};
 
 const DOWN: &str = "\x1b[B";
-const UP: &str = "\x1b[A";
 const CTRL_C: &str = "\x03";
-const READY: &str = "other actions";
+/// The ends of the line of keys below a list.
+const READY: [&str; 3] = ["other actions]", "[Up, Down, Enter]", "[Enter: go on]"];
 
 struct Talk {
     terminal: Terminal,
@@ -29,7 +29,7 @@ impl Talk {
     fn at(&mut self, heading: &str, question: &str, keys: &str) -> &mut Self {
         let times = self.put.entry(question.to_owned()).or_default();
         *times += 1;
-        self.terminal.written(question, *times).see(heading).see(question).see(READY);
+        self.terminal.written(question, *times).see(heading).see(question).see_one(&READY);
         let screen = self.terminal.screen();
         assert!(screen.contains(heading), "the beginning ({heading}) has scrolled away:\n{screen}");
         assert!(screen.lines().count() <= 24);
@@ -68,7 +68,8 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
     talk.at(
         "── What happened before · At the counter · 0.4 min so far",
         "What?",
-        &format!("{}\r", UP.repeat(3)),
+        // The second page stands open, at the next that was not asked; what ends the list follows.
+        &down(4),
     );
     talk.at("── At the counter", "Ask the owner about what?", &down(2));
     talk.at("── At the counter", "What do you do?", &down(1));
@@ -101,7 +102,7 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
     talk.at("Named so far", "Where is the fault?", &down(7));
     talk.at("── The work", "What is to be done?", &down(2));
     talk.at("── Brush service", "This work?", "\r");
-    talk.at("── The cautions", "What can hurt", "\r");
+    talk.at("── The cautions", "What can hurt", &down(9));
     talk.at("── The cautions", "Is there really nothing that can hurt?", &down(1));
     for heading in [
         "── What was wrong",
@@ -126,6 +127,27 @@ fn every_screen_of_the_first_lesson_is_in_sight() {
         "{screen}"
     );
     talk.terminal.assert_cooked();
+}
+
+/// While a name is typed, those that fit stay in sight; what fits several is asked and not taken.
+#[test]
+fn names_are_typed_with_the_list_in_sight() {
+    let mut talk = open(Bench::new(), "tired-truck", &[]);
+    talk.at("── The tired truck", "Read on?", "\r");
+    talk.at("── Words you will meet", "Read on?", "\r");
+    talk.at("── At the counter · 0 min so far", "What do you do?", "\r");
+    talk.at("── At the counter", "Ask the owner about what?", &down(1));
+    talk.at("── What happened before", "What?", &down(11));
+    talk.terminal.see("Enter takes it").see("Contact with water").see("Load raised");
+    talk.terminal.press("\r").see("! Type the name of any of them. Esc shows what else can be done.");
+    talk.terminal.press("c").see("Answer: c");
+    let screen = talk.terminal.screen();
+    assert!(screen.contains("Crash or fall") && screen.contains("Contact with water"), "{screen}");
+    assert!(!screen.contains("Load raised   "), "{screen}");
+    talk.terminal.press("\r").see("“Crash or fall”").see("Type more of it.");
+    talk.terminal.press("ra\r").see("What happened before · At the counter · 0.3 min");
+    talk.terminal.press(CTRL_C);
+    talk.interrupted();
 }
 
 /// The sheets with the longest cautions and records, and the coach with all his reasons.

@@ -142,7 +142,7 @@ fn what_is_wrong_is_said() {
         (&["--length", "6 V"], 1, "`6 V` is a voltage"),
         (&["--length", "6"], 1, "has no unit"),
         (&["--length", "6 mm, 0 mm"], 1, "above zero"),
-        (&["--length", "-6 mm"], 2, "unexpected argument"),
+        (&["--length", "-6 mm"], 1, "must be above zero"),
         (&["--length=-6 mm"], 1, "above zero"),
         (&["--length", "NaN mm"], 1, "is not a number"),
         (&["--length", "9 mm", "--new", "8 mm"], 1, "a brush cannot grow"),

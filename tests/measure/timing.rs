@@ -347,7 +347,7 @@ fn what_is_wrong_is_said() {
         (with(&["--forward", "0 rpm", "--reverse", "20000 rpm"]), 1, "above zero"),
         (with(&["--forward", "20000 rpm", "--reverse", "2000 rpm"]), 1, "not a matter of timing"),
         (with(&["--forward", "20000 mm", "--reverse", "2000 rpm"]), 1, "is a length"),
-        (with(&["--ratio", "-1"]), 2, "unexpected argument"),
+        (with(&["--ratio", "-1"]), 1, "above zero"),
         (with(&["--ratio=-1"]), 1, "above zero"),
         (with(&["--ratio", "1.04", "--forward", "20000 rpm"]), 2, "cannot be used with"),
         (with(&["--ratio", "1.04 +/- 3"]), 1, "uncertainty"),

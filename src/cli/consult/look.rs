@@ -36,7 +36,8 @@ impl<'c, 'k> Consultation<'c, 'k> {
             stage.name.to_lowercase(),
             minutes(valued.own_minutes())
         );
-        let mut note = self.before_look(look, valued);
+        let mut said = self.cautioned.clone();
+        let mut note = self.before_look(look, valued, &mut said);
         let mut figured = false;
         loop {
             let (moment, _) = moment::of(self.planner, &self.case);
@@ -54,6 +55,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                     let seen: Vec<Sight> = chosen.iter().filter_map(|i| sights.get(*i).copied()).collect();
                     let Some(dark) = self.not_checked(look, &open, &seen, unsure)? else { continue };
                     self.take_look(&open, &seen, &dark)?;
+                    self.cautioned = said;
                     return Ok(Turn::Again);
                 }
                 Reply::Text(typed) => {
@@ -64,11 +66,11 @@ impl<'c, 'k> Consultation<'c, 'k> {
                 Reply::Side(Side::Measure) => figured |= self.figure(&open)?,
                 Reply::Side(Side::Why) => {
                     let text = why(assessment, valued);
-                    self.prompter.say(&text)?;
+                    self.prompter.read(&text)?;
                 }
                 Reply::Side(Side::How) => {
                     let text = how_to_look(knowledge, look, &open);
-                    self.prompter.say(&text)?;
+                    self.prompter.read(&text)?;
                 }
                 Reply::Side(Side::Ranking) => self.show_ranking(assessment)?,
                 Reply::Side(Side::Back) => {
@@ -81,8 +83,8 @@ impl<'c, 'k> Consultation<'c, 'k> {
         }
     }
 
-    /// Cautions and risks of everything that is looked at.
-    fn before_look(&mut self, look: &Look, valued: &Valued) -> Text {
+    /// Cautions and risks of everything that is looked at; `said` as for [`cautions_before`].
+    fn before_look(&self, look: &Look, valued: &Valued, said: &mut Vec<String>) -> Text {
         let knowledge = self.knowledge();
         let mut text = Text::new();
         let members = look.observations.iter().filter(|id| valued.answers(id));
@@ -93,7 +95,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                 cautions.push(caution.clone());
             }
         }
-        cautions_before(knowledge, &cautions, 0, &mut self.cautioned, &mut text);
+        cautions_before(knowledge, &cautions, 0, said, &mut text);
         for (_, ask) in asks.iter().filter(|(_, ask)| !nothing(&ask.risk)) {
             text.item(0, Styled::new().warn("Mind: "), ask.risk.as_str());
         }
@@ -124,6 +126,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                 about: sights.iter().map(|s| s.0).collect(),
             }),
             side,
+            ..Prompt::default()
         }
     }
 
@@ -318,8 +321,8 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
     let mut table = Table::new(if same { &columns[..3] } else { &columns });
     for (id, state, outcome, _) in seen.iter().take(EXPLAINED) {
         let states = knowledge.states(id).unwrap_or_default();
-        let label = states.get(*state).map_or("", |s| head(s.1));
-        let what = format!("{}: {}", name(knowledge, id), label.to_lowercase());
+        let label = states.get(*state).map_or("", |s| s.1);
+        let what = format!("{}: {}", name(knowledge, id), head(label).to_lowercase());
         table.row(consequence(assessment, Styled::from(what), outcome, !same));
     }
     text.table(2, table);

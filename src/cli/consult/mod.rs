@@ -33,7 +33,7 @@ pub struct Consultation<'c, 'k> {
     top: usize,
     /// Stages (indices) that the person does not want to enter now.
     declined: BTreeSet<usize>,
-    /// Cautions given in full already.
+    /// Cautions given in full for what was done since this stage was reached.
     cautioned: Vec<String>,
     /// Questions that the answers in the case took before this talk began.
     earlier: usize,
@@ -219,7 +219,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
     fn show_ranking(&mut self, assessment: &Assessment) -> Result<(), Failure> {
         let healthy = assessment.engine.posterior().healthy;
         let text = text::ranking(self.knowledge(), &rows(assessment), healthy, &assessment.scope_rows());
-        Ok(self.prompter.say(&text)?)
+        Ok(self.prompter.read(&text)?)
     }
 
     fn say_why(&mut self, reason: &Stop) -> Result<(), Failure> {
@@ -236,7 +236,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
     }
 
     fn finish(self) -> Result<(), Failure> {
-        let saved = format!("The answers are saved. Go on with: {}", self.ticket.resume());
+        let saved = self.ticket.farewell();
         let (assessment, warnings) = assess(self.planner, &self.case).map_err(|e| e.help(saved))?;
         let report = gather(&assessment, &self.case, warnings, self.top).map_err(refused)?;
         self.prompter.say(Text::new().blank())?;

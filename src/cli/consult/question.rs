@@ -10,7 +10,7 @@ use crate::plan::assess::Assessment;
 use crate::plan::questions::{Outcome, Valued};
 use crate::present::measure::taken;
 use crate::present::text::{Align, Styled, Table, Text, minutes, money, percent};
-use crate::present::triage::text::{cautions_before, head, name, scope_name};
+use crate::present::triage::text::{cautions_before, name, scope_name, state_words};
 
 impl<'c, 'k> Consultation<'c, 'k> {
     /// Puts the question that is worth most.
@@ -29,7 +29,8 @@ impl<'c, 'k> Consultation<'c, 'k> {
             minutes(valued.own_minutes())
         );
         let sides = self.sides(true);
-        let mut prompt = self.prompt(id, heading, sides);
+        let mut said = self.cautioned.clone();
+        let mut prompt = self.prompt(id, heading, sides, &mut said);
         loop {
             let reply = self.prompter.ask(&prompt)?;
             // Asked again, it is short: what stands before it was just read.
@@ -37,7 +38,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
             match reply {
                 Reply::Side(Side::Why) => {
                     let text = why(assessment, valued);
-                    self.prompter.say(&text)?;
+                    self.prompter.read(&text)?;
                 }
                 Reply::Side(Side::Ranking) => self.show_ranking(assessment)?,
                 Reply::Side(Side::Back) => {
@@ -45,7 +46,10 @@ impl<'c, 'k> Consultation<'c, 'k> {
                     return self.change();
                 }
                 Reply::Side(Side::Stop) => return Ok(Turn::Stop),
-                other if self.taken(id, &other)? => return Ok(Turn::Again),
+                other if self.taken(id, &other)? => {
+                    self.cautioned = said;
+                    return Ok(Turn::Again);
+                }
                 _ => {}
             }
         }
@@ -53,13 +57,17 @@ impl<'c, 'k> Consultation<'c, 'k> {
 
     /// Asks for an answer to any question, without its worth; false when the person turns back.
     pub(super) fn ask_plainly(&mut self, id: &'k str, heading: String) -> Result<bool, Failure> {
-        let mut prompt = self.prompt(id, heading, vec![Side::Unknown, Side::How, Side::Back]);
+        let mut said = self.cautioned.clone();
+        let mut prompt = self.prompt(id, heading, vec![Side::Unknown, Side::How, Side::Back], &mut said);
         loop {
             let reply = self.prompter.ask(&prompt)?;
             prompt.note = Text::new();
             match reply {
                 Reply::Side(Side::Back) => return Ok(false),
-                other if self.taken(id, &other)? => return Ok(true),
+                other if self.taken(id, &other)? => {
+                    self.cautioned = said;
+                    return Ok(true);
+                }
                 _ => {}
             }
         }
@@ -80,7 +88,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
             Reply::Side(Side::Measure) => return self.work_out(id),
             Reply::Side(_) | Reply::Several { .. } => {
                 if let Some(ask) = self.knowledge().ask(id) {
-                    self.prompter.say(&how(self.planner.knowledge, ask))?;
+                    self.prompter.read(&how(self.planner.knowledge, ask))?;
                 }
                 return Ok(false);
             }
@@ -150,13 +158,14 @@ impl<'c, 'k> Consultation<'c, 'k> {
         sides
     }
 
-    fn prompt(&mut self, id: &'k str, heading: String, side: Vec<Side>) -> Prompt {
+    /// The question; `said` holds the cautions that were given in full, and gets those that it gives.
+    fn prompt(&self, id: &'k str, heading: String, side: Vec<Side>, said: &mut Vec<String>) -> Prompt {
         let knowledge = self.knowledge();
         let states = knowledge.states(id).unwrap_or_default();
         let mut text = Text::new();
         let question = match knowledge.ask(id) {
             Some(ask) => {
-                cautions_before(knowledge, &ask.cautions, 0, &mut self.cautioned, &mut text);
+                cautions_before(knowledge, &ask.cautions, 0, said, &mut text);
                 if !nothing(&ask.risk) {
                     text.item(0, Styled::new().warn("Mind: "), ask.risk.as_str());
                 }
@@ -301,7 +310,7 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
     let mut table = Table::new(if same { &columns[..3] } else { &columns });
     let states = knowledge.states(valued.candidate.id).unwrap_or_default();
     for ((_, label), outcome) in states.iter().zip(&valued.outcomes) {
-        table.row(consequence(assessment, Styled::from(head(label)), outcome, !same));
+        table.row(consequence(assessment, Styled::from(state_words(label)), outcome, !same));
     }
     text.table(2, table);
     saving(valued, "It", &mut text);
@@ -351,7 +360,7 @@ pub(super) fn answered(knowledge: &Knowledge, id: &str, answer: &Answer) -> Stri
     let value = match answer {
         Answer::State(i) => {
             let states = knowledge.states(id).unwrap_or_default();
-            states.get(*i).map_or("", |(_, label)| head(label)).to_string()
+            states.get(*i).map_or(String::new(), |(_, label)| state_words(label))
         }
         Answer::Reading { text, .. } => text.clone(),
         Answer::Unknown => "don't know".into(),

@@ -60,7 +60,7 @@ impl<'c, 'k> Consultation<'c, 'k> {
                     continue;
                 }
                 Reply::Side(Side::Why) => {
-                    self.prompter.say(&self.why_open(opening))?;
+                    self.prompter.read(&self.why_open(opening))?;
                     continue;
                 }
                 Reply::Side(Side::Ranking) => {

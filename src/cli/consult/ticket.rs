@@ -18,13 +18,23 @@ pub struct Ticket<'k> {
     knowledge: &'k Knowledge,
     saved_once: bool,
     given_up: bool,
+    /// Whether the last save failed.
+    behind: bool,
 }
 
 impl<'k> Ticket<'k> {
     /// The case file at this path; it is made with the first save.
     pub fn new(path: &Path, knowledge: &'k Knowledge) -> Self {
         let shown = path.display().to_string();
-        Ticket { path: path.to_owned(), shown, folder: None, knowledge, saved_once: false, given_up: false }
+        Ticket {
+            path: path.to_owned(),
+            shown,
+            folder: None,
+            knowledge,
+            saved_once: false,
+            given_up: false,
+            behind: false,
+        }
     }
 
     /// The same, called by another name in what is said.
@@ -49,6 +59,16 @@ impl<'k> Ticket<'k> {
         format!("commsense triage {}{}", word(&self.shown), folder.unwrap_or_default())
     }
 
+    /// What is said when the talk ends before its end: what is saved, and how to go on.
+    pub fn farewell(&self) -> String {
+        let saved = match (self.behind, self.saved_once) {
+            (false, _) => "The answers are saved.".to_owned(),
+            (true, true) => format!("The last answers are not saved in {}; those before are.", self.shown),
+            (true, false) => format!("Nothing is saved in {}.", self.shown),
+        };
+        format!("{saved} Go on with: {}", self.resume())
+    }
+
     /// Saves the case. The first save has to succeed; later the person may try again or go on without.
     ///
     /// # Errors
@@ -58,14 +78,22 @@ impl<'k> Ticket<'k> {
             let error = match case::save(&self.path, case, self.knowledge) {
                 Ok(saved) => {
                     self.saved_once = true;
+                    if self.behind {
+                        self.behind = false;
+                        guard::set_farewell(self.farewell());
+                    }
                     return self.kept(saved, prompter);
                 }
                 Err(error) if !self.saved_once => {
+                    // Nobody is told to go on with what is not there.
+                    guard::set_farewell("");
                     return Err(Failure::input(error.to_string())
                         .help("Name a case file in a folder where you may write"));
                 }
                 Err(error) => error,
             };
+            self.behind = true;
+            guard::set_farewell(self.farewell());
             prompter.say(&Text::from(Styled::new().warn(error.to_string())))?;
             let again = prompter.ask(&Prompt {
                 id: "saving".into(),
@@ -77,16 +105,13 @@ impl<'k> Ticket<'k> {
                 ..Prompt::default()
             })?;
             self.given_up = again == Reply::Choice(1);
-            if self.given_up {
-                guard::set_farewell("What was answered last is not saved.");
-            }
         }
         Ok(())
     }
 
     /// Whether everything that was answered is in the file.
     pub fn up_to_date(&self) -> bool {
-        !self.given_up
+        !self.behind
     }
 
     fn kept(&self, saved: Saved, prompter: &mut dyn Prompter) -> Result<(), Failure> {

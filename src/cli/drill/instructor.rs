@@ -10,6 +10,7 @@ use super::super::exit::Failure;
 use super::super::triage::refused;
 use super::{School, record_failure, task_failure};
 use crate::case::BenchUnits;
+use crate::case::store::plain;
 use crate::drill::record::{Progress, Record, What};
 use crate::drill::scopes::verdicts;
 use crate::drill::session::Session;
@@ -123,7 +124,8 @@ pub(super) fn report(school: &School, json: bool, html: Option<&Path>) -> Result
         }
     }
     if let Some(path) = html {
-        let failed = |e: std::io::Error| Failure::input(format!("can't write `{}`: {e}", path.display()));
+        let failed =
+            |e: std::io::Error| Failure::input(format!("can't write `{}`: {}", path.display(), plain(&e)));
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let mut new = tempfile::NamedTempFile::new_in(folder).map_err(failed)?;
         new.write_all(page::class(school.knowledge, course, &rows).as_bytes()).map_err(failed)?;

@@ -62,21 +62,23 @@ impl<'k> Talk<'_, '_, 'k> {
                 let note = if own.is_empty() { String::new() } else { format!("named: {}", own.join(", ")) };
                 Choice { note, ..Choice::new(*g, words) }
             };
-            let mut entries: Vec<Choice> = groups.iter().map(entry).collect();
-            entries.push(match named.is_empty() {
+            let entries: Vec<Choice> = groups.iter().map(entry).collect();
+            let end = match named.is_empty() {
                 true => Choice::new("healthy", "Nothing is wrong at all"),
                 false => Choice::new("all", "That is all"),
-            });
+            };
             let list = List {
                 id: "faults".into(),
                 heading: format!("Name the fault · {}", task::standing(&self.session)),
                 question: "Where is the fault?".into(),
                 note: task::naming(knowledge, &named),
                 entries,
+                end: Some(end),
                 back: Choice::new("back", "Back to the menu: look further"),
+                ..List::default()
             };
             let place = match pick(self.prompter, list)? {
-                Picked::Entry(i) if i == groups.len() => return Ok(Said::This(named)),
+                Picked::End => return Ok(Said::This(named)),
                 Picked::Entry(i) => groups[i],
                 Picked::Back => return Ok(Said::Back),
                 Picked::Stop => return Ok(Said::Stop),
@@ -90,16 +92,16 @@ impl<'k> Talk<'_, '_, 'k> {
                 id: "fault".into(),
                 heading: "Name the fault".into(),
                 question: "Which one?".into(),
-                note: Text::new(),
                 entries: own
                     .iter()
                     .map(|f| Choice { note: said_of(f), ..Choice::new(&f.id, &f.name) })
                     .collect(),
                 back: Choice::new("back", "Back"),
+                ..List::default()
             };
             let fault = match pick(self.prompter, list)? {
                 Picked::Entry(i) => own[i],
-                Picked::Back => continue,
+                Picked::Back | Picked::End => continue,
                 Picked::Stop => return Ok(Said::Stop),
             };
             let chance = self.how_sure(fault)?;
@@ -156,10 +158,11 @@ impl<'k> Talk<'_, '_, 'k> {
                 note: above.clone(),
                 entries: knowledge.scopes.iter().map(|s| Choice::new(&s.id, &s.name)).collect(),
                 back: Choice::new("back", "Back to the menu: look further"),
+                ..List::default()
             };
             let scope: &Scope = match pick(self.prompter, list)? {
                 Picked::Entry(i) => &knowledge.scopes[i],
-                Picked::Back => return Ok(Said::Back),
+                Picked::Back | Picked::End => return Ok(Said::Back),
                 Picked::Stop => return Ok(Said::Stop),
             };
             let does = handles(self.session.planner, self.session.task.motor, &scope.id, &faults);
@@ -182,10 +185,9 @@ impl<'k> Talk<'_, '_, 'k> {
     fn cautions(&mut self) -> Result<Said<Vec<String>>, Failure> {
         let knowledge = self.session.planner.knowledge;
         let mut named: Vec<String> = Vec::new();
+        let mut begin = 0;
         loop {
             let open: Vec<_> = knowledge.cautions.iter().filter(|c| !named.contains(&c.id)).collect();
-            let mut entries = vec![Choice::new("done", "These are all: go on")];
-            entries.extend(open.iter().map(|c| Choice::new(&c.id, &c.name)));
             let names: Vec<&str> =
                 named.iter().filter_map(|id| knowledge.caution(id)).map(|c| c.name.as_str()).collect();
             let mut note = Text::new();
@@ -197,13 +199,19 @@ impl<'k> Talk<'_, '_, 'k> {
                 heading: "The cautions".into(),
                 question: "What can hurt hand, eye or motor in this work? Name the first ones.".into(),
                 note,
-                entries,
+                entries: open.iter().map(|c| Choice::new(&c.id, &c.name)).collect(),
+                end: Some(Choice::new("done", "These are all: go on")),
                 back: Choice::new("back", "Back to the menu: look further"),
+                begin,
             };
             match pick(self.prompter, list)? {
-                Picked::Entry(0) if named.is_empty() && !self.none_belongs()? => {}
-                Picked::Entry(0) => return Ok(Said::This(named)),
-                Picked::Entry(i) => named.push(open[i - 1].id.clone()),
+                Picked::End if named.is_empty() && !self.none_belongs()? => {}
+                Picked::End => return Ok(Said::This(named)),
+                Picked::Entry(i) => {
+                    // The one that takes its place comes next.
+                    begin = i;
+                    named.push(open[i].id.clone());
+                }
                 Picked::Back => return Ok(Said::Back),
                 Picked::Stop => return Ok(Said::Stop),
             }

@@ -25,7 +25,7 @@ pub struct Talk<'t, 'p, 'k> {
     course: &'t Course,
     kept: Kept,
     resumed: bool,
-    /// Cautions given in full already.
+    /// Cautions given in full for what was done since this stage was reached.
     pub(super) cautioned: Vec<String>,
 }
 
@@ -207,6 +207,7 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
     fn list(&mut self, place: Place, title: &str) -> Result<Turn, Failure> {
         let knowledge = self.knowledge();
         let mut stage: Option<usize> = None;
+        let mut begin = 0;
         loop {
             let offers: Vec<Offer<'k>> =
                 self.session.offers().into_iter().filter(|o| o.place == place).collect();
@@ -223,8 +224,8 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
                 };
                 let list = self.choice(title, "Where?", stages.iter().map(entry).collect());
                 match pick(self.prompter, list)? {
-                    Picked::Entry(i) => stage = Some(stages[i]),
-                    Picked::Back => return Ok(Turn::Again),
+                    Picked::Entry(i) => (stage, begin) = (Some(stages[i]), 0),
+                    Picked::Back | Picked::End => return Ok(Turn::Again),
                     Picked::Stop => return Ok(Turn::Stop),
                 }
             }
@@ -233,14 +234,26 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
                 offers.into_iter().filter(|o| !many || Some(o.stage) == stage).collect();
             let entry =
                 |o: &Offer| Choice { note: task::offer_note(knowledge, o), ..Choice::new(o.id, o.name) };
-            let list = self.choice(title, "What?", shown.iter().map(entry).collect());
+            let list = List { begin, ..self.choice(title, "What?", shown.iter().map(entry).collect()) };
             match pick(self.prompter, list)? {
-                Picked::Entry(i) => self.look(&shown[i])?,
+                Picked::Entry(i) => {
+                    self.look(&shown[i])?;
+                    begin = self.next_open(&shown, i);
+                }
                 Picked::Back if many => stage = None,
-                Picked::Back => return Ok(Turn::Again),
+                Picked::Back | Picked::End => return Ok(Turn::Again),
                 Picked::Stop => return Ok(Turn::Stop),
             }
         }
+    }
+
+    /// Where a list goes on after one of its entries: at the next that is still open, or at what follows the
+    /// entries when none is, so that a stray Enter asks nothing again.
+    fn next_open(&self, shown: &[Offer<'k>], asked: usize) -> usize {
+        let open: Vec<&str> =
+            (self.session.offers().iter()).filter(|o| o.standing == Standing::Open).map(|o| o.id).collect();
+        let after = (asked + 1..shown.len()).chain(0..asked);
+        after.into_iter().find(|i| open.contains(&shown[*i].id)).unwrap_or(shown.len())
     }
 
     fn choice(&self, title: &str, question: &str, entries: Vec<Choice>) -> List {
@@ -248,9 +261,9 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
             id: "list".into(),
             heading: format!("{title} · {}", task::standing(&self.session)),
             question: question.into(),
-            note: Text::new(),
             entries,
             back: Choice::new("back", "Back"),
+            ..List::default()
         }
     }
 
@@ -288,7 +301,9 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
                 cautions.push(caution.clone());
             }
         }
-        cautions_before(self.knowledge(), &cautions, 0, &mut self.cautioned, &mut before);
+        // What was not done after all did not have to be minded.
+        let mut said = self.cautioned.clone();
+        cautions_before(self.knowledge(), &cautions, 0, &mut said, &mut before);
         if let Some(how) = task::how(&self.session, offer).filter(|_| offer.place == Place::Bench) {
             before.append(how);
         }
@@ -303,7 +318,11 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
             choices: vec![Choice::new("yes", "Yes"), Choice::new("no", "No: leave it")],
             ..Prompt::default()
         })?;
-        Ok(reply == Reply::Choice(0))
+        let goes_on = reply == Reply::Choice(0);
+        if goes_on {
+            self.cautioned = said;
+        }
+        Ok(goes_on)
     }
 
     /// Does an act and saves it; none when it can't be done, which is said.

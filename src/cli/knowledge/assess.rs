@@ -10,6 +10,7 @@ use super::super::exit::Failure;
 use super::super::guard;
 use crate::bench::quantity;
 use crate::bench::units::Kind as Unit;
+use crate::case::store::plain;
 use crate::drill::exam::{Condition, ExamError, Kind, Plan, examine};
 use crate::network::compile;
 use crate::plan::assess::Planner;
@@ -151,7 +152,7 @@ fn bar(steps: usize, desk: &Desk) -> ProgressBar {
 }
 
 fn cannot_write(path: &Path, error: &std::io::Error) -> Failure {
-    Failure::input(format!("cannot write {}: {error}", path.display()))
+    Failure::input(format!("cannot write {}: {}", path.display(), plain(error)))
 }
 
 /// Tries whether a file could be made beside where the page is to stand.

@@ -7,6 +7,7 @@ use std::path::Path;
 use serde_yaml::{Mapping, Value};
 
 use crate::case::BenchUnits;
+use crate::case::store::plain;
 use crate::cli::desk::Desk;
 use crate::cli::exit::Failure;
 use crate::knowledge::{Layer, Severity, load, summary};
@@ -36,7 +37,7 @@ pub fn save(id: &str, slots: Option<u32>, of: &Sheet, desk: &Desk) -> Result<(),
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => new_motor(id, slots, &values, of)?,
         Err(e) => return Err(at(&path, &e.to_string())),
     };
-    written(&path, &text).map_err(|e| at(&path, &e.to_string()))?;
+    written(&path, &text).map_err(|e| at(&path, &plain(&e)))?;
     let loaded = load(&[Layer::builtin(), Layer::directory(folder)], &BenchUnits);
     let errors: Vec<_> = loaded.diagnostics.into_iter().filter(|d| d.severity == Severity::Error).collect();
     if !errors.is_empty() {

@@ -65,8 +65,37 @@ impl Line {
         Ok(self.talk.flush()?)
     }
 
+    /// Lines of the terminal on which somebody types; none where nobody turns pages.
+    fn height(&self) -> Option<usize> {
+        // Read aloud, nothing scrolls away.
+        let typed = matches!(self.input, Input::Typed(_)) && std::io::stderr().is_terminal();
+        let typed = typed && self.talk_page.drawn;
+        typed.then(|| crossterm::terminal::size().ok().map(|(_, rows)| usize::from(rows).max(8))).flatten()
+    }
+
+    /// Shows a question without what was read before it. Where its replies alone are taller than the terminal,
+    /// it stands once more where the eye is when they have scrolled by.
+    fn put_short(&mut self, prompt: &Prompt, height: usize) -> Result<(), AskError> {
+        let short = sheet(&prompt.short());
+        let lines = short.render(&self.talk_page);
+        self.write(&lines)?;
+        if lines.lines().count() >= height {
+            self.say(&Text::from(Styled::new().strong(&prompt.question)))?;
+        }
+        Ok(())
+    }
+
+    /// Shows a text page by page, each read before the next comes.
+    fn turn_pages(&mut self, text: &Text, height: usize) -> Result<(), AskError> {
+        for page in text.pages(&self.talk_page, height.saturating_sub(2)) {
+            self.write(&format!("\n{page}{READ_ON}"))?;
+            self.next_line()?;
+        }
+        Ok(())
+    }
+
     /// The next line, and how many more were pasted with it and are dropped.
-    fn read(&mut self) -> Result<(String, usize), AskError> {
+    fn next_line(&mut self) -> Result<(String, usize), AskError> {
         match &mut self.input {
             Input::Typed(lines) => {
                 let first = lines.recv().map_err(|_| AskError::Closed)??;
@@ -88,11 +117,22 @@ impl Line {
 
 impl Prompter for Line {
     fn ask(&mut self, prompt: &Prompt) -> Result<Reply, AskError> {
-        let sheet = sheet(prompt).render(&self.talk_page);
-        self.write(&sheet)?;
+        let whole = sheet(prompt).render(&self.talk_page);
+        match self.height() {
+            Some(height) if whole.lines().count() >= height => {
+                if !prompt.note.is_empty() {
+                    self.turn_pages(&prompt.before(), height)?;
+                    if prompt.is_reading() {
+                        return Ok(Reply::Choice(0));
+                    }
+                }
+                self.put_short(prompt, height)?;
+            }
+            _ => self.write(&whole)?,
+        }
         loop {
             self.write(ANSWER)?;
-            let (typed, surplus) = match self.read() {
+            let (typed, surplus) = match self.next_line() {
                 Err(AskError::Closed) => {
                     self.write("\n")?;
                     return Err(AskError::Closed);
@@ -114,6 +154,15 @@ impl Prompter for Line {
         self.write(&text)
     }
 
+    fn read(&mut self, text: &Text) -> Result<(), AskError> {
+        match self.height() {
+            Some(height) if text.render(&self.talk_page).lines().count() >= height => {
+                self.turn_pages(text, height)
+            }
+            _ => self.say(text),
+        }
+    }
+
     fn show(&mut self, text: &Text) -> Result<(), AskError> {
         self.result.write_all(text.render(&self.result_page).as_bytes())?;
         Ok(self.result.flush()?)
@@ -122,6 +171,9 @@ impl Prompter for Line {
 
 /// Stands before the place where the reply is typed.
 pub(super) const ANSWER: &str = "Answer: ";
+
+/// Stands where a page has to be read before the next comes.
+const READ_ON: &str = "Press Enter when it is read: ";
 
 /// A word about a reply that could not be taken.
 fn remark(why: &str) -> Text {
@@ -229,7 +281,7 @@ mod tests {
             ],
             text: Some(TextWanted::any("the speed, such as 12000 rpm")),
             side: Side::ALL.to_vec(),
-            several: None,
+            ..Prompt::default()
         }
     }
 

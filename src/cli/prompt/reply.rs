@@ -84,10 +84,33 @@ impl Prompt {
         match &self.text {
             Some(wanted) => match (wanted.check)(typed) {
                 Ok(()) => Ok(Reply::Text(typed.to_string())),
-                // What is no reading may be the beginning of a reply.
-                Err(why) => self.beginning(typed, said).map_err(|_| why),
+                // What is no reading may be the beginning of a reply; what is no name has been looked for.
+                Err(why) if wanted.names.is_empty() => self.beginning(typed, said).map_err(|_| why),
+                Err(why) => Err(why),
             },
             None => self.beginning(typed, said),
+        }
+    }
+
+    /// The reply that a line is which was typed into a field of its own, where no numbers stand: the wanted
+    /// text before all, so that a number is a figure and no choice.
+    ///
+    /// # Errors
+    /// What would be right.
+    pub fn entered(&self, typed: &str) -> Result<Reply, Refusal> {
+        let typed = typed.trim();
+        let said = plain(typed);
+        let Some(wanted) = &self.text else { return self.understand(typed) };
+        if said.is_empty() {
+            return Err(format!("Type {}. Esc shows what else can be done.", wanted.hint));
+        }
+        if let Some(side) = self.sides().find(|s| said == s.key().to_string() || said == plain(s.label())) {
+            return Ok(Reply::Side(side));
+        }
+        match (wanted.check)(typed) {
+            Ok(()) => Ok(Reply::Text(typed.to_owned())),
+            Err(why) if typed.parse::<f64>().is_ok() => Err(why),
+            Err(why) => self.understand(typed).map_err(|_| why),
         }
     }
 
@@ -140,9 +163,14 @@ impl Prompt {
 /// What was typed, for a message: no longer than half a line.
 fn shown(typed: &str) -> String {
     const LONGEST: usize = 40;
-    match typed.char_indices().nth(LONGEST) {
-        Some((end, _)) => clean(&typed[..end]) + " ...",
-        None => clean(typed),
+    cut(typed, LONGEST)
+}
+
+/// A text neutralised and cut to so many characters.
+pub(in crate::cli) fn cut(text: &str, longest: usize) -> String {
+    match text.char_indices().nth(longest) {
+        Some((end, _)) => clean(&text[..end]) + " ...",
+        None => clean(text),
     }
 }
 
@@ -269,6 +297,19 @@ mod tests {
             "no reading, but the beginning of a reply"
         );
         assert_eq!(current().understand("s"), Err("Give it in ampere, such as 2.4 A.".into()));
+        let entered = |typed: &str| current().entered(typed);
+        assert_eq!(entered("2"), Err("Give it in ampere, such as 2.4 A.".into()), "no number of a list");
+        assert_eq!(entered("2.4 A"), Ok(Reply::Text("2.4 A".into())));
+        assert_eq!(entered("d"), Ok(Reply::Side(Side::Unknown)));
+        assert_eq!(entered("severe"), Ok(Reply::Choice(2)));
+        assert_eq!(
+            entered(" "),
+            Err("Type a reading, such as 2.4 A. Esc shows what else can be done.".into())
+        );
+        let names = TextWanted::name("a name", vec!["Sand".into()], |_| Err("Which?".into()));
+        let part = Prompt { text: Some(names), ..power() };
+        assert_eq!(part.understand("sev"), Err("Which?".into()), "other names may begin so too");
+        assert_eq!(part.understand("3"), Ok(Reply::Choice(2)));
         let long = "x".repeat(10_000);
         let refused = power().understand(&long).expect_err("no reply is so long");
         assert!(refused.starts_with("“xxx") && refused.len() < 160, "{refused}");

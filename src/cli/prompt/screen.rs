@@ -4,12 +4,16 @@ use std::fmt;
 use std::io::Write;
 use std::time::Duration;
 
-use crossterm::event::{Event, KeyCode, KeyModifiers, poll, read};
-use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
+use crossterm::cursor::MoveToColumn;
+use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers, poll, read};
+use crossterm::queue;
+use crossterm::terminal::{Clear, ClearType, disable_raw_mode, enable_raw_mode};
 use inquire::list_option::ListOption;
 use inquire::validator::Validation;
-use inquire::{InquireError, MultiSelect, Select, Text as Entry};
+use inquire::{InquireError, MultiSelect, Select};
 
+use super::entry::Field;
+use super::reply::cut;
 use super::{AskError, Prompt, Prompter, Refusal, Reply, Several, Side};
 use crate::cli::appearance::Appearance;
 use crate::present::text::{Page, Styled, Text, width, wrap};
@@ -24,6 +28,7 @@ pub struct Screen {
 enum Row {
     Reply(Reply),
     Type,
+    Again,
     Return,
 }
 
@@ -40,6 +45,10 @@ impl fmt::Display for Shown {
     }
 }
 
+/// What stands before the list or the field.
+const MESSAGE: &str = "Answer:";
+/// Characters of a typed text that stay in sight when it is taken.
+const SHOWN: usize = 300;
 /// Columns taken by the mark before a row.
 const MARK: usize = 2;
 /// Columns taken by the box before a row that may be one of several.
@@ -80,7 +89,7 @@ impl Screen {
         let page = Page { colour: false, ..self.page() };
         let dot = if page.unicode { "· " } else { "- " };
         let lead = match &row {
-            Row::Reply(Reply::Side(_)) | Row::Return => dot,
+            Row::Reply(Reply::Side(_)) | Row::Again | Row::Return => dot,
             _ => "",
         };
         let mut text = Text::new();
@@ -91,7 +100,17 @@ impl Screen {
         Shown { row, label: label.clone(), lines }
     }
 
+    /// The rows of a list: of a checklist without what may be done instead of answering.
     fn rows(&self, prompt: &Prompt) -> Vec<Shown> {
+        if prompt.several.is_some() {
+            let choices = prompt.choices.iter().enumerate();
+            let mut rows: Vec<Shown> =
+                choices.map(|(i, c)| self.row_behind(BOX, Row::Reply(Reply::Choice(i)), &c.line())).collect();
+            if prompt.side.contains(&Side::Unknown) {
+                rows.push(self.row(Row::Reply(Reply::Side(Side::Unknown)), &"I don't know the rest".into()));
+            }
+            return rows;
+        }
         let answers =
             prompt.choices.iter().enumerate().map(|(i, c)| self.row(Row::Reply(Reply::Choice(i)), &c.line()));
         let typed = prompt.text.iter().map(|t| self.row(Row::Type, &Styled::from("Type ").plain(&t.hint)));
@@ -110,7 +129,7 @@ impl Screen {
         text.trim_end().replace('\n', &format!("\n{}", " ".repeat(before)))
     }
 
-    /// Lets one row be chosen; nothing when the list was left by Esc or Ctrl-D.
+    /// Lets one row be chosen, the one at `begin` first; nothing when the list was left by Esc or Ctrl-D.
     /// `above` is how many lines have to stay in sight over it.
     fn choose(
         &self,
@@ -118,14 +137,16 @@ impl Screen {
         rows: Vec<Shown>,
         help: &str,
         above: usize,
+        begin: usize,
     ) -> Result<Option<Row>, AskError> {
         drop_typed_ahead()?;
-        let height = crossterm::terminal::size().map_or(24, |(_, rows)| usize::from(rows));
         let lines: Vec<usize> = rows.iter().map(|r| r.lines.lines().count()).collect();
-        let fitting = fitting(&lines, height.saturating_sub(above + 3));
+        let fitting = fitting(&lines, height().saturating_sub(above + 3));
+        let begin = begin.min(rows.len().saturating_sub(1));
         let format = |chosen: ListOption<&Shown>| self.chosen(&chosen.value.label, message);
         let list = Select::new(message, rows)
             .with_page_size(fitting)
+            .with_starting_cursor(begin)
             .with_render_config(self.appearance.marks())
             .with_help_message(help)
             .with_formatter(&format)
@@ -140,13 +161,7 @@ impl Screen {
     /// Lets any number of rows be marked; nothing when the list was left by Esc or Ctrl-D.
     fn mark(&self, prompt: &Prompt, several: &Several, above: usize) -> Result<Option<Reply>, AskError> {
         drop_typed_ahead()?;
-        let mut rows: Vec<Shown> = (prompt.choices.iter().enumerate())
-            .map(|(i, c)| self.row_behind(BOX, Row::Reply(Reply::Choice(i)), &c.line()))
-            .collect();
-        if prompt.side.contains(&Side::Unknown) {
-            rows.push(self.row(Row::Reply(Reply::Side(Side::Unknown)), &"I don't know the rest".into()));
-        }
-        let height = crossterm::terminal::size().map_or(24, |(_, rows)| usize::from(rows));
+        let rows = self.rows(prompt);
         let lines: Vec<usize> = rows.iter().map(|r| r.lines.lines().count()).collect();
         let (message, help) = several.said(self.page().width);
         let message = message.as_str();
@@ -165,7 +180,7 @@ impl Screen {
             })
         };
         let list = MultiSelect::new(message, rows)
-            .with_page_size(fitting(&lines, height.saturating_sub(above + 3)))
+            .with_page_size(fitting(&lines, height().saturating_sub(above + 3)))
             .with_render_config(self.appearance.marks())
             .with_help_message(&help)
             .with_formatter(&format)
@@ -181,23 +196,21 @@ impl Screen {
     fn entry(&self, prompt: &Prompt) -> Result<Option<Reply>, AskError> {
         drop_typed_ahead()?;
         let page = self.page();
-        let room = page.width.saturating_sub(MARK + 1);
-        let checked = prompt.clone();
-        let validate = move |typed: &str| {
-            Ok(match checked.understand(typed) {
-                Ok(_) => Validation::Valid,
-                Err(why) => Validation::Invalid(broken(why, room).into()),
-            })
+        let mark = if page.unicode { "▪" } else { "-" };
+        let field = Field {
+            mark,
+            message: MESSAGE,
+            help: "Enter takes it; Esc: other actions",
+            names: prompt.text.as_ref().map_or(&[], |wanted| &wanted.names),
+            height: height(),
+            page,
         };
-        let entry = Entry::new("Answer:")
-            .with_render_config(self.appearance.marks())
-            .with_help_message("Enter takes it; Esc: other actions")
-            .with_validator(validate);
-        match entry.prompt() {
-            // The check has passed; asking again what it means cannot fail, but if it did, nothing is lost.
-            Ok(typed) => Ok(prompt.understand(&typed).ok()),
-            Err(e) => left(e).map(|()| None),
-        }
+        let Some((typed, reply)) = field.ask(|typed| prompt.entered(typed))? else { return Ok(None) };
+        // What was typed stays in sight, were it ever so long.
+        let shown = self.chosen(&Styled::new().strong(cut(typed.trim(), SHOWN)), MESSAGE);
+        let mut err = std::io::stderr().lock();
+        writeln!(err, "{mark} {MESSAGE} {shown}")?;
+        Ok(Some(reply))
     }
 
     /// What may be done instead of answering; nothing to return to the question.
@@ -208,10 +221,18 @@ impl Screen {
         if let Some(wanted) = prompt.text.as_ref().filter(|_| several) {
             rows.push(self.row(Row::Type, &Styled::from("Type ").plain(&wanted.hint)));
         }
+        if !prompt.note.is_empty() {
+            rows.push(self.row(Row::Again, &"Read again what stands before it".into()));
+        }
         rows.push(self.row(Row::Return, &"Return to the question".into()));
-        match self.choose("Instead of an answer:", rows, "Up, Down, Enter", 0)? {
+        match self.choose("Instead of an answer:", rows, "Up, Down, Enter", 0, 0)? {
             Some(Row::Reply(reply)) => Ok(Some(reply)),
             Some(Row::Type) => self.entry(prompt),
+            Some(Row::Again) => {
+                self.read_pages(&prompt.before())?;
+                self.write(&self.above(&prompt.short()))?;
+                Ok(None)
+            }
             Some(Row::Return) | None => Ok(None),
         }
     }
@@ -223,46 +244,127 @@ impl Screen {
     }
 }
 
-impl Prompter for Screen {
-    fn ask(&mut self, prompt: &Prompt) -> Result<Reply, AskError> {
+impl Screen {
+    /// Whether there is anything to be done instead of choosing a row.
+    fn has_menu(prompt: &Prompt) -> bool {
+        prompt.text.is_some() || !prompt.side.is_empty()
+    }
+
+    /// The keys of a list.
+    fn keys(prompt: &Prompt) -> &'static str {
+        match (Self::has_menu(prompt), prompt.choices.len()) {
+            (true, _) => "Up, Down, Enter; Esc: other actions",
+            (false, 0..=1) => "Enter: go on",
+            (false, _) => "Up, Down, Enter",
+        }
+    }
+
+    /// What stands above the list.
+    fn above(&self, prompt: &Prompt) -> Text {
         let mut above = Text::new();
         above.blank().append(prompt.above());
         if let (Some(wanted), true) = (&prompt.text, prompt.choices.is_empty()) {
             above.para(Styled::from("Type ").plain(&wanted.hint).plain("."));
         }
+        above
+    }
+
+    /// Lines of the list, with its own line and that of the keys.
+    fn lines_of_list(&self, prompt: &Prompt) -> usize {
+        self.rows(prompt).iter().map(|row| row.lines.lines().count()).sum::<usize>() + 2
+    }
+
+    fn lines(&self, text: &Text) -> usize {
+        text.render(&self.page()).lines().count()
+    }
+
+    /// Shows a text in pages that fit, each read before the next comes.
+    fn read_pages(&self, text: &Text) -> Result<(), AskError> {
+        // An empty line before, the keys after it, and the line of the cursor.
+        let pages = text.pages(&self.page(), height().saturating_sub(3));
+        for (i, one) in pages.iter().enumerate() {
+            let keys = match pages.len() {
+                1 => "[Enter: go on]".to_owned(),
+                many => format!("[Enter: read on; page {} of {many}]", i + 1),
+            };
+            // Not locked: a signal that comes meanwhile has its own to say.
+            let mut err = std::io::stderr();
+            write!(err, "\n{one}{keys}")?;
+            err.flush()?;
+            drop_typed_ahead()?;
+            let turned = turned();
+            disable_raw_mode()?;
+            queue!(err, MoveToColumn(0), Clear(ClearType::FromCursorDown))?;
+            err.flush()?;
+            turned?;
+        }
+        Ok(())
+    }
+}
+
+/// Waits until the page is turned. Esc does not: it is no way past a caution.
+fn turned() -> Result<(), AskError> {
+    loop {
+        let Event::Key(key) = read()? else { continue };
+        match key.code {
+            _ if key.kind == KeyEventKind::Release => {}
+            KeyCode::Enter | KeyCode::Char(' ') | KeyCode::PageDown => return Ok(()),
+            KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => {
+                return Err(AskError::Interrupted);
+            }
+            _ => {}
+        }
+    }
+}
+
+impl Prompter for Screen {
+    fn ask(&mut self, prompt: &Prompt) -> Result<Reply, AskError> {
+        let whole = self.above(prompt);
+        // The empty line before may scroll away, and the cursor takes one.
+        let room = height().saturating_sub(self.lines_of_list(prompt));
+        let above = if !prompt.note.is_empty() && self.lines(&whole) > room {
+            // What has to be read is read first; then the question has a screen of its own.
+            self.read_pages(&prompt.before())?;
+            if prompt.is_reading() {
+                return Ok(Reply::Choice(0));
+            }
+            self.above(&prompt.short())
+        } else {
+            whole
+        };
         self.write(&above)?;
         let page = self.page();
+        let heading = usize::from(!prompt.heading.is_empty());
+        let question = wrap(&Styled::from(&prompt.question), page.width, page.width).len() + heading;
         loop {
-            if let Some(several) = &prompt.several {
-                let question = wrap(&Styled::from(&prompt.question), page.width, page.width).len();
-                match self.mark(prompt, several, question)? {
-                    Some(reply) => return Ok(reply),
-                    None => match self.menu(prompt)? {
-                        Some(reply) => return Ok(reply),
-                        None => continue,
-                    },
-                }
-            }
-            let chosen = if prompt.choices.is_empty() && prompt.text.is_some() {
-                Some(Row::Type)
+            let reply = if let Some(several) = &prompt.several {
+                self.mark(prompt, several, question)?
             } else {
-                let question = wrap(&Styled::from(&prompt.question), page.width, page.width).len();
-                self.choose("Answer:", self.rows(prompt), "Up, Down, Enter; Esc: other actions", question)?
-            };
-            let reply = match chosen {
-                Some(Row::Reply(reply)) => Some(reply),
-                Some(Row::Type) => self.entry(prompt)?,
-                Some(Row::Return) | None => None,
-            };
-            match reply {
-                Some(reply) => return Ok(reply),
-                None => {
-                    if let Some(reply) = self.menu(prompt)? {
-                        return Ok(reply);
+                let chosen = match prompt.choices.is_empty() && prompt.text.is_some() {
+                    true => Some(Row::Type),
+                    false => {
+                        self.choose(MESSAGE, self.rows(prompt), Self::keys(prompt), question, prompt.begin)?
                     }
+                };
+                match chosen {
+                    Some(Row::Reply(reply)) => Some(reply),
+                    Some(Row::Type) => self.entry(prompt)?,
+                    Some(Row::Again | Row::Return) | None => None,
                 }
+            };
+            if let Some(reply) = reply {
+                return Ok(reply);
+            }
+            if Self::has_menu(prompt)
+                && let Some(reply) = self.menu(prompt)?
+            {
+                return Ok(reply);
             }
         }
+    }
+
+    fn read(&mut self, text: &Text) -> Result<(), AskError> {
+        self.read_pages(text)
     }
 
     fn say(&mut self, text: &Text) -> Result<(), AskError> {
@@ -298,6 +400,11 @@ impl Prompt {
 fn broken(why: String, room: usize) -> String {
     let lines: Vec<String> = wrap(&Styled::from(why), room, room).iter().map(Styled::to_string).collect();
     lines.join("\n  ")
+}
+
+/// Lines of the terminal.
+fn height() -> usize {
+    crossterm::terminal::size().map_or(24, |(_, rows)| usize::from(rows)).max(8)
 }
 
 /// How many rows of a list to show at once in a room of so many lines: all if they fit, else as many as

@@ -226,6 +226,6 @@ fn plain(error: &io::Error) -> String {
         io::ErrorKind::PermissionDenied => "permission denied".into(),
         io::ErrorKind::StorageFull => "the disk is full".into(),
         io::ErrorKind::NotADirectory => "a file stands where a folder should be".into(),
-        _ => error.to_string(),
+        _ => crate::case::store::plain(error),
     }
 }

@@ -12,14 +12,14 @@ use crate::case::Answer;
 use crate::drill::session::{Act, Outcome};
 use crate::knowledge::Knowledge;
 use crate::present::text::percent;
-use crate::present::triage::text::{head, name, scope_name};
+use crate::present::triage::text::{name, scope_name, state_words};
 
 /// An answer as people say it.
 pub fn said(knowledge: &Knowledge, id: &str, answer: &Answer) -> String {
     match answer {
         Answer::State(state) => {
             let states = knowledge.states(id).unwrap_or_default();
-            states.get(*state).map_or("", |(_, label)| head(label)).to_string()
+            states.get(*state).map_or(String::new(), |(_, label)| state_words(label))
         }
         Answer::Reading { text, .. } => text.clone(),
         Answer::Unknown => "nobody knows".into(),

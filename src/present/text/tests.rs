@@ -277,3 +277,22 @@ proptest! {
         prop_assert_eq!(joined.replace(' ', ""), said.replace(' ', ""));
     }
 }
+
+#[test]
+fn pages_are_broken_between_blocks_and_never_behind_a_title() {
+    let mut text = Text::new();
+    text.heading("Next stage").para("one").blank();
+    text.para(Styled::new().strong("Write down first:")).item(2, "- ", "two two two two").para("three");
+    let page = Page::words(12);
+    assert_eq!(
+        text.pages(&page, 4),
+        ["Next stage\none\n\n", "Write down\nfirst:\n  - two two\n    two two\n", "three\n"]
+    );
+    assert_eq!(text.pages(&page, 100), [text.render(&page)], "nothing is lost");
+    // What is taller than a page is cut where the page ends.
+    let tall = Text::from("word ".repeat(30).trim().to_owned());
+    let pages = tall.pages(&page, 4);
+    assert!(pages.iter().all(|p| p.lines().count() <= 4), "{pages:?}");
+    assert_eq!(pages.concat(), tall.render(&page));
+    assert!(Text::new().pages(&page, 4).is_empty());
+}

@@ -176,7 +176,7 @@ fn said_of(report: &Report, id: &str) -> String {
     let Some(row) = report.answers.iter().find(|a| a.id == id) else { return name.into() };
     let states = knowledge.states(id).unwrap_or_default();
     match states.iter().find(|(state, _)| !row.reading && **state == row.value) {
-        Some((_, label)) => format!("{name} “{}”", head(label)),
+        Some((_, label)) => format!("{name} “{}”", state_words(label)),
         None => format!("{name} {}", row.value),
     }
 }
@@ -186,7 +186,7 @@ fn expected(knowledge: &Knowledge, link: &Shows) -> String {
     let worst = link.effect.iter().enumerate().skip(1).max_by(|a, b| a.1.total_cmp(b.1));
     let states = knowledge.states(&link.observation).unwrap_or_default();
     match worst.and_then(|(i, _)| states.get(i)) {
-        Some((_, label)) => format!("With this fault it is more often “{}”.", head(label)),
+        Some((_, label)) => format!("With this fault it is more often “{}”.", state_words(label)),
         None => "With this fault it is more often otherwise.".into(),
     }
 }
@@ -202,6 +202,22 @@ pub fn name<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
 /// The first words of a label, up to its colon.
 pub fn head(label: &str) -> &str {
     label.split(':').next().unwrap_or(label).trim()
+}
+
+/// A state in its own words, short: the first words of its label, and what they stand for where they are
+/// no more than yes or no.
+///
+/// ```
+/// use commsense::present::triage::text::state_words;
+/// assert_eq!(state_words("Severe: hardly moves"), "Severe");
+/// assert_eq!(state_words("No: over 1 megohm"), "No (over 1 megohm)");
+/// assert_eq!(state_words("No"), "No");
+/// ```
+pub fn state_words(label: &str) -> String {
+    match label.split_once(':') {
+        Some((short @ ("Yes" | "No"), rest)) => format!("{short} ({})", rest.trim()),
+        _ => head(label).to_owned(),
+    }
 }
 
 fn warnings(report: &Report, text: &mut Text) {
@@ -336,10 +352,14 @@ fn changes(report: &Report, text: &mut Text) {
         text.item(
             2,
             "- ",
-            Styled::from(format!("If “{}” is “{}” ", name(report.knowledge, change.question), head(label)))
-                .muted(format!("({} likely)", percent(change.probability)))
-                .plain(": ")
-                .strong(scope_name(report.knowledge, change.scope)),
+            Styled::from(format!(
+                "If “{}” is “{}” ",
+                name(report.knowledge, change.question),
+                state_words(label)
+            ))
+            .muted(format!("({} likely)", percent(change.probability)))
+            .plain(": ")
+            .strong(scope_name(report.knowledge, change.scope)),
         );
     }
 }
