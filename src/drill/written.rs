@@ -33,6 +33,7 @@ pub(super) fn write<R: Rng + ?Sized>(
             measure(knowledge, net, motor, &mut specimen, reading, text, *value);
         }
     }
+    specimen.follow(knowledge, net);
     specimen
 }
 
@@ -71,7 +72,8 @@ fn distance(
     drawn: &Specimen,
     body: &Specimen,
 ) -> f64 {
-    let is_read = |id: &str| reading_of(knowledge, body, id).is_some();
+    let follows = |id: &str| knowledge.physics_of(id).is_some_and(|p| !p.follows.is_empty());
+    let is_read = |id: &str| reading_of(knowledge, body, id).is_some() || follows(id);
     let written = |id: &str| {
         lesson.readings.iter().any(|(r, ..)| knowledge.reading(r).is_some_and(|r| bands_it(r, id)))
     };
@@ -117,7 +119,18 @@ fn set(knowledge: &Knowledge, net: &BeliefNet, specimen: &mut Specimen, id: &str
         if specimen.observations[o] != state {
             forget(knowledge, specimen, id);
         }
+        unfollow(knowledge, specimen, id, state);
         specimen.observations[o] = state;
+    }
+}
+
+/// Forgets the readings from which another state of an observation would follow.
+fn unfollow(knowledge: &Knowledge, specimen: &mut Specimen, observation: &str, state: usize) {
+    for follows in knowledge.physics_of(observation).iter().flat_map(|p| &p.follows) {
+        let figure = specimen.readings.get(&follows.reading);
+        if figure.is_some_and(|figure| follows.with(*figure, state) != state) {
+            specimen.readings.shift_remove(&follows.reading);
+        }
     }
 }
 
@@ -162,10 +175,38 @@ mod tests {
 
     use super::*;
     use crate::case::BenchUnits;
+    use crate::drill::specimen::impossible;
     use crate::drill::task::Task;
     use crate::knowledge::builtin;
     use crate::network::compile;
     use crate::plan::assess::Planner;
+
+    /// Whatever a lesson writes, its sheet holds nothing that no motor can be.
+    #[test]
+    fn no_lesson_contradicts_itself() {
+        let k = builtin(&BenchUnits).unwrap();
+        let planner = Planner::new(&k, compile(&k).belief().clone()).unwrap();
+        let mut lessons: Vec<Lesson> = k.lessons.clone();
+        let dead = (k.states("bench-run").unwrap().iter()).position(|(id, _)| *id == "dead").unwrap();
+        let stuck = Lesson {
+            faults: vec!["brush-stuck".into()],
+            shows: vec![("bench-run".into(), dead)],
+            readings: vec![],
+            told: vec![],
+            ..lessons[0].clone()
+        };
+        // What the physics of a sound motor can't do stands all the same, and then has no speed.
+        lessons.push(Lesson { faults: vec![], ..stuck.clone() });
+        lessons.push(stuck);
+        for lesson in &lessons {
+            let motor = k.motor(&lesson.motor).unwrap();
+            for seed in 1..=8 {
+                let s = Task::of_lesson(&planner, lesson, seed).unwrap().specimen;
+                let wrong = impossible(&k, &planner.net, motor, &s);
+                assert!(wrong.is_empty(), "{} {seed}: {wrong:#?}", lesson.id);
+            }
+        }
+    }
 
     /// What is written has to be what such a motor can read: then it agrees with all that is not written.
     #[test]

@@ -12,6 +12,7 @@ mod diagnostic;
 mod draft;
 mod layer;
 mod lessons;
+mod mend;
 pub mod model;
 mod places;
 mod raw;
@@ -20,6 +21,7 @@ mod render;
 mod source;
 mod suggest;
 
+pub use check::SCALE;
 pub use diagnostic::{Code, Diagnostic, Related, Severity};
 pub use layer::{Layer, layers_to_check};
 pub use lessons::*;

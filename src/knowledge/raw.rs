@@ -296,8 +296,16 @@ raw! {
     }
     RawPhysics {
         id: String,
-        changes: Vec<RawChange>,
+        #[serde(default)] changes: Vec<RawChange>,
+        #[serde(default)] follows: Vec<RawFollows>,
         basis: Option<String>,
+    }
+    RawFollows {
+        reading: String,
+        within: [String; 2],
+        state: String,
+        otherwise: String,
+        #[serde(default)] because: String,
     }
     RawChange {
         state: Option<String>,

@@ -147,6 +147,9 @@ fn lines(session: &Session, lines: &[Line], answers: bool) -> Markup {
 fn answer(session: &Session, id: &str) -> Markup {
     let knowledge = session.planner.knowledge;
     let net = &session.planner.net;
+    if let Some(reason) = session.task.specimen.forbids(knowledge, net, id) {
+        return html! { "can't be had" br; span.m { (reason) } };
+    }
     let text = session.task.answer(knowledge, net, id).map_or(String::new(), |a| said(knowledge, id, &a));
     let odd = matches!(session.task.specimen.answer(knowledge, net, id), Some(Answer::State(s)) if s > 0);
     let meaning = session.meaning(id);
