@@ -27,4 +27,4 @@ pub use estimate::Estimate;
 pub use quantity::{looks_like_quantity, read, read_difference};
 pub use refusal::QuantityError;
 pub use units::Kind;
-pub use writing::{in_usual_unit, write, write_difference, write_to};
+pub use writing::{in_usual_unit, write, write_difference, write_in_steps, write_to};

@@ -53,6 +53,34 @@ pub fn write_to(kind: Kind, value: f64, deviation: f64) -> String {
     if unit.is_empty() { number } else { format!("{number} {unit}") }
 }
 
+/// Writes a value as an instrument shows it: in steps of `grain` (both in the kind's base unit), with every decimal
+/// that the step gives, in `unit` where one is given and fits the kind, else in a handy one.
+///
+/// # Examples
+///
+/// ```
+/// use commsense::bench::{Kind, write_in_steps};
+/// assert_eq!(write_in_steps(Kind::Resistance, 0.0988, 0.001, Some("ohm")), "0.099 ohm");
+/// assert_eq!(write_in_steps(Kind::Length, 0.000_296, 1e-5, None), "0.30 mm");
+/// assert_eq!(write_in_steps(Kind::Resistance, 23.15e6, 1e6, None), "23 Mohm");
+/// ```
+pub fn write_in_steps(kind: Kind, value: f64, grain: f64, unit: Option<&str>) -> String {
+    let stepped = grain > 0.0 && grain.is_finite();
+    if !value.is_finite() || !stepped {
+        return write(kind, value);
+    }
+    let steps = (value / grain).round();
+    let asked = unit.filter(|_| kind != Kind::Temperature);
+    let asked = asked.and_then(|u| Some((super::read(kind, &format!("1 {u}")).ok()?, u)));
+    let (per_unit, unit) = asked.unwrap_or_else(|| handy(kind, (steps * grain).abs()));
+    // A step is a power of ten or near it; a little slack, since 0.001 is not exact.
+    let place = ((grain / per_unit).log10() + 1e-9).floor();
+    let decimals = if place < 0.0 { (-place).min(9.0) as usize } else { 0 };
+    // Adding 0 turns -0 into 0.
+    let number = format!("{:.decimals$}", steps * (grain / per_unit) + 0.0);
+    if unit.is_empty() { number } else { format!("{number} {unit}") }
+}
+
 /// A value (in the kind's base unit) as a plain number in the unit in which [`write`] would write it, and
 /// that unit; for programs that read it.
 pub fn in_usual_unit(kind: Kind, value: f64) -> (f64, &'static str) {

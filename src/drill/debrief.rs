@@ -211,7 +211,7 @@ fn destroyed(session: &Session) -> Vec<String> {
     for done in session.done() {
         let Outcome::Entered(lost) = &done.outcome else { continue };
         let abnormal = |id: &&String| {
-            let answer = session.task.specimen.answer(knowledge, &session.planner.net, id);
+            let answer = session.task.specimen.answer(knowledge, &session.planner.net, None, id);
             match answer {
                 Some(Answer::State(state)) => state > 0,
                 Some(Answer::Reading { .. }) => knowledge.reading(id).is_some_and(|r| {

@@ -2,16 +2,20 @@
 
 use std::collections::BTreeSet;
 
-use super::session::{Act, Named, Outcome, Session};
+use super::session::{self, Act, Named, Session};
 use super::task::Task;
 use crate::inference::InferenceError;
 use crate::plan::assess::{Assessment, Planner, Step};
-use crate::plan::stages;
+use crate::plan::questions::{Opening, Outcome, Valued};
 
 /// Faults below this chance are not named.
 const WORTH_NAMING: f64 = 0.05;
 /// A chance this near to 0 or 1 leaves no doubt that is worth a screw.
 const DOUBT: f64 = 0.1;
+/// From this chance on, a fault is named.
+pub(super) const NAMED: f64 = 0.5;
+/// Answers below this chance are not reckoned with.
+const LIKELY: f64 = 0.05;
 /// Acts after which nobody goes on.
 const MOST_ACTS: usize = 60;
 
@@ -57,7 +61,7 @@ fn wait(left: f64) -> Act {
 /// What to do next, without the stages at whose door the hand was stopped.
 pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k>) -> Step<'k> {
     let knowledge = session.planner.knowledge;
-    let stopped = session.done().iter().filter(|d| matches!(d.outcome, Outcome::Stopped(_)));
+    let stopped = session.done().iter().filter(|d| matches!(d.outcome, session::Outcome::Stopped(_)));
     let shut: BTreeSet<usize> = stopped
         .filter_map(|d| if let Act::Enter(id) = &d.act { knowledge.stage_index(id) } else { None })
         .collect();
@@ -68,12 +72,35 @@ pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k
     if is_settled(assessment.faults(), 1.0 - DOUBT / 2.0) {
         ranking.here.iter_mut().for_each(|v| v.worth = f64::NEG_INFINITY);
     }
+    // Where one fault is as good as certain, only what may change the naming or the work is worth a minute.
+    if assessment.faults().iter().any(|p| *p >= 1.0 - DOUBT / 2.0) {
+        ranking
+            .here
+            .iter_mut()
+            .filter(|v| changes_nothing(assessment, v))
+            .for_each(|v| v.worth = f64::NEG_INFINITY);
+        let idle = |o: &&mut Opening<'k>| o.questions.iter().all(|v| changes_nothing(assessment, v));
+        ranking.openings.iter_mut().filter(idle).for_each(|o| o.worth = f64::NEG_INFINITY);
+    }
     if is_settled(assessment.faults(), 1.0 - DOUBT) {
         let opened = |stage: usize| knowledge.stages.get(stage).is_some_and(|s| s.opens);
         let screws = ranking.openings.iter_mut().filter(|o| opened(o.stage));
         screws.for_each(|o| o.worth = f64::NEG_INFINITY);
     }
     assessment.decide(ranking)
+}
+
+/// Whether no likely answer to a question would change which faults are named, or the work.
+fn changes_nothing(assessment: &Assessment, valued: &Valued) -> bool {
+    let named = |faults: &[f64]| faults.iter().map(|p| *p >= NAMED).collect::<Vec<bool>>();
+    let now = named(assessment.faults());
+    let likely: Vec<&Outcome> = likely(valued).collect();
+    likely.iter().all(|o| named(&o.faults) == now) && likely.windows(2).all(|w| w[0].scope == w[1].scope)
+}
+
+/// The answers to a question that are likely enough to count.
+pub(super) fn likely<'v>(valued: &'v Valued) -> impl Iterator<Item = &'v Outcome> {
+    valued.outcomes.iter().filter(|o| o.probability >= LIKELY)
 }
 
 /// Whether some fault is at least so sure, and no other is to be reckoned with.
@@ -86,13 +113,7 @@ fn is_settled(faults: &[f64], sure: f64) -> bool {
 ///
 /// The planner asks it before it proposes the stage; a trainee is told.
 pub fn gate<'k>(session: &Session<'_, 'k>, stage: usize) -> Option<(String, &'k str)> {
-    let knowledge = session.planner.knowledge;
-    let moment = session.moment();
-    let motor = moment.motor.as_deref();
-    let stage = knowledge.stages.get(stage)?;
-    let mut open = stages::unsettled(knowledge, stage, moment.stage, motor, &moment.known);
-    // A reading that said nothing is not taken again.
-    let (id, reason) = open.find(|(id, _)| !session.knows(id))?;
+    let (id, reason) = session.unasked(stage).into_iter().next()?;
     Some((session.way_to(id), reason))
 }
 

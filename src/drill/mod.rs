@@ -10,6 +10,7 @@ pub mod coach;
 pub mod debrief;
 pub mod exam;
 pub mod expert;
+pub mod figures;
 pub mod record;
 pub mod scopes;
 pub mod score;

@@ -1,5 +1,6 @@
 //! What a trainee is given: a motor with a hidden fault, and its owner.
 
+use indexmap::IndexMap;
 use rand::seq::IndexedRandom;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -101,7 +102,10 @@ impl<'k> Task<'k> {
             Some((id.clone(), states.get(*state)?.0.to_owned()))
         };
         let wish = Wish {
-            history: lesson.history.iter().filter_map(state).collect(),
+            history: built_as(knowledge, motor)
+                .into_iter()
+                .chain(lesson.history.iter().filter_map(state))
+                .collect(),
             must_complain: false,
             ..Wish::exactly(lesson.faults.iter().cloned())
         };
@@ -164,6 +168,7 @@ impl<'k> Task<'k> {
         };
         let wish = Wish {
             faults: Wanted::Count(faults),
+            history: built_as(knowledge, motor),
             among: if faults == 0 { Vec::new() } else { topic.map_or(Vec::new(), |t| t.groups.clone()) },
             ..Wish::default()
         };
@@ -209,7 +214,7 @@ impl<'k> Task<'k> {
     pub fn answer(&self, knowledge: &Knowledge, net: &BeliefNet, id: &str) -> Option<Answer> {
         match self.misleading.iter().find(|m| m.answer == id) {
             Some(lie) => Some(Answer::State(lie.says)),
-            None => self.specimen.answer(knowledge, net, id),
+            None => self.specimen.answer(knowledge, net, Some(self.motor), id),
         }
     }
 
@@ -225,6 +230,18 @@ impl<'k> Task<'k> {
     pub fn truth<'n>(&self, net: &'n BeliefNet) -> Vec<&'n str> {
         self.specimen.present().map(|j| &*net.faults[j].id).collect()
     }
+}
+
+/// What the history has to be so that the motor may be taken apart, or may not, as its data say.
+fn built_as(knowledge: &Knowledge, motor: &Motor) -> IndexMap<String, String> {
+    let gates = knowledge.stages.iter().filter(|s| s.opens).flat_map(|s| &s.not_when);
+    let fitting = gates.filter_map(|gate| {
+        let states = &knowledge.factor(&gate.when.answer)?.states;
+        let fits = states.iter().filter(|s| gate.when.states.contains(&s.id) != motor.rebuildable);
+        let usual = fits.max_by(|a, b| a.prior.total_cmp(&b.prior))?;
+        Some((gate.when.answer.clone(), usual.id.clone()))
+    });
+    fitting.collect()
 }
 
 /// A thing that the owner denies: something abnormal of the first stage that is not told first.

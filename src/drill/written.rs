@@ -2,9 +2,9 @@
 
 use rand::Rng;
 
+use super::figures;
 use super::specimen::Specimen;
 use crate::case::Answer;
-use crate::case::evidence::bands;
 use crate::knowledge::{Knowledge, Lesson, Motor, Reading};
 use crate::network::{BeliefNet, Parent};
 
@@ -151,19 +151,17 @@ fn measure(
     text: &str,
     value: f64,
 ) {
-    for band in bands(knowledge, Some(motor), reading, value, None).unwrap_or_default() {
-        let worst = (0..band.weights.len()).max_by(|a, b| band.weights[*a].total_cmp(&band.weights[*b]));
-        // Another figure for the same thing would be another measurement of another motor.
-        forget(knowledge, specimen, &band.observation);
-        if let Some(state) = worst {
-            set(knowledge, net, specimen, &band.observation, state);
-        }
-    }
     // As a person would read it from the text, so that the two agree to the last digit.
     let value = match Answer::read(knowledge, &reading.id, text) {
         Ok(Answer::Reading { value, .. }) => value,
         _ => value,
     };
+    let value = figures::rounded(reading, value);
+    for (observation, state) in figures::states(knowledge, Some(motor), reading, value).unwrap_or_default() {
+        // Another figure for the same thing would be another measurement of another motor.
+        forget(knowledge, specimen, &observation);
+        set(knowledge, net, specimen, &observation, state);
+    }
     specimen.readings.insert(reading.id.clone(), value);
 }
 

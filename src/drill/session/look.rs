@@ -2,6 +2,7 @@
 
 use super::{Answers, Outcome, Refusal, Session};
 use crate::case::{Answer, Case};
+use crate::drill::figures;
 use crate::knowledge::{Ask, Knowledge, Look};
 use crate::plan::looks::fallen;
 use crate::plan::{moment, stages};
@@ -81,7 +82,8 @@ impl<'k> Session<'_, 'k> {
         }
         // Some questions of a look take no longer than all of it, nor than they would one by one.
         let alone: f64 = kept().map(|(_, ask)| ask.minutes).sum();
-        Ok((Outcome::Answered(Answers { given, fallen }), minutes.min(alone)))
+        let odd_before = parts.iter().any(|p| !open.contains(p) && self.is_odd(p.0));
+        Ok((Outcome::Answered(Answers { given, fallen, odd_before }), minutes.min(alone)))
     }
 
     /// Which of these answers another one of them rules out.
@@ -95,13 +97,22 @@ impl<'k> Session<'_, 'k> {
         fallen(self.planner.knowledge, &ids, self.stage, &moment.known)
     }
 
+    /// Whether what stands on the ticket about a question is not as it should be.
+    fn is_odd(&self, id: &str) -> bool {
+        match self.case.answers.get(id) {
+            Some(Answer::State(state)) => *state > 0,
+            Some(Answer::Reading { .. }) => self.meaning(id).is_some_and(|(state, _)| state > 0),
+            Some(Answer::Unknown) | None => false,
+        }
+    }
+
     /// Nothing of it is open: it was had, it is gone, or it comes later.
     fn not_open(&self, parts: &[(&'k str, &'k Ask)]) -> Result<Outcome<'k>, Refusal> {
         let knowledge = self.planner.knowledge;
         let had = |(id, _): &(&'k str, &'k Ask)| Some((*id, self.case.answers.get(*id)?.clone()));
         let given: Vec<(&'k str, Answer)> = parts.iter().filter_map(had).collect();
         if !given.is_empty() {
-            return Ok(Outcome::Again(Answers { given, fallen: Vec::new() }));
+            return Ok(Outcome::Again(Answers { given, ..Answers::default() }));
         }
         let first = |ask: &Ask| knowledge.stage_index(&ask.stage).unwrap_or(0);
         let later = parts.iter().filter(|(_, ask)| self.stage < first(ask)).min_by_key(|p| first(p.1));
@@ -124,11 +135,11 @@ impl<'k> Session<'_, 'k> {
     /// should be before others.
     pub fn meaning(&self, reading: &str) -> Option<(usize, &'k str)> {
         let knowledge = self.planner.knowledge;
-        let bands = knowledge.reading(reading)?.bands.iter();
-        let means = bands.filter_map(|band| {
-            let state = self.task.specimen.state(&self.planner.net, &band.observation)?;
-            Some((state, knowledge.states(&band.observation)?.get(state)?.1))
-        });
+        let (own, value) = (knowledge.reading(reading)?, *self.task.specimen.readings.get(reading)?);
+        let states = figures::states(knowledge, Some(self.task.motor), own, value).ok()?;
+        let means = states
+            .into_iter()
+            .filter_map(|(observation, state)| Some((state, knowledge.states(&observation)?.get(state)?.1)));
         means.reduce(|a, b| if a.0 == 0 && b.0 > 0 { b } else { a })
     }
 
@@ -144,7 +155,8 @@ impl<'k> Session<'_, 'k> {
     pub fn way_to(&self, observation: &str) -> String {
         let knowledge = self.planner.knowledge;
         let look = knowledge.looks.iter().find(|l| l.observations.iter().any(|o| o == observation));
-        match look.filter(|l| self.parts(l).len() > 1) {
+        let left = |l: &&Look| self.parts(l).iter().filter(|p| self.is_open(p)).count() > 1;
+        match look.filter(left) {
             Some(look) => look.id.clone(),
             None => self.reading_of(observation).unwrap_or(observation).to_owned(),
         }

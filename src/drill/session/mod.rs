@@ -43,6 +43,8 @@ pub struct Answers<'k> {
     pub given: Vec<(&'k str, Answer)>,
     /// Questions (ids) that another answer of the same look rules out, with the reason where there is one.
     pub fallen: Vec<(&'k str, Option<&'k str>)>,
+    /// Whether something else of the same look was known before, and was not as it should be.
+    pub odd_before: bool,
 }
 
 impl Outcome<'_> {
@@ -64,6 +66,15 @@ pub struct Done<'k> {
     pub outcome: Outcome<'k>,
     /// Minutes that it took.
     pub minutes: f64,
+    /// Of a stage that was entered: questions (ids) whose answers could have forbidden it, and that were not put.
+    pub unasked: Vec<&'k str>,
+}
+
+impl Done<'_> {
+    /// Whether it was a risk: the hand had to be stopped, or it was luck that it had not to be.
+    pub fn is_risk(&self) -> bool {
+        matches!(self.outcome, Outcome::Stopped(_)) || !self.unasked.is_empty()
+    }
 }
 
 /// A lesson in progress.
@@ -127,9 +138,9 @@ impl<'p, 'k> Session<'p, 'k> {
         self.done.iter().map(|d| d.minutes).sum()
     }
 
-    /// How often the hand had to be stopped.
+    /// How often a risk was taken ([`Done::is_risk`]).
     pub fn risks(&self) -> usize {
-        self.done.iter().filter(|d| matches!(d.outcome, Outcome::Stopped(_))).count()
+        self.done.iter().filter(|d| d.is_risk()).count()
     }
 
     /// How often the hint was read or the coach asked; the hint counts once.
@@ -168,13 +179,21 @@ impl<'p, 'k> Session<'p, 'k> {
         if self.is_over() {
             return Err(Refusal::Over);
         }
+        let open = match &act {
+            Act::Enter(id) => {
+                self.planner.knowledge.stage_index(id).map_or(Vec::new(), |to| self.unasked(to))
+            }
+            _ => Vec::new(),
+        };
         let (outcome, minutes) = match &act {
             Act::Look(id) => self.look(id)?,
             Act::Enter(id) => self.enter(id)?,
             Act::Wait(minutes) => (Outcome::Noted, f64::from(*minutes)),
             Act::Hint | Act::Coach | Act::Name(_) | Act::Scope(_) | Act::Cautions(_) => (Outcome::Noted, 0.0),
         };
-        self.done.push(Done { act, outcome, minutes });
+        let entered = matches!(outcome, Outcome::Entered(_));
+        let unasked = open.into_iter().map(|(id, _)| id).filter(|_| entered).collect();
+        self.done.push(Done { act, outcome, minutes, unasked });
         // It was just pushed.
         self.done.last().ok_or(Refusal::Over)
     }
@@ -189,7 +208,9 @@ impl<'p, 'k> Session<'p, 'k> {
         let way = stages::way(knowledge, self.stage, to);
         let (specimen, net) = (&self.task.specimen, &self.planner.net);
         for stage in &way.through {
-            let forbids = stage.not_when.iter().find(|f| specimen.is_so(knowledge, net, &f.when));
+            // Whether a motor may be taken apart stands in its data.
+            let gates = stage.not_when.iter().filter(|_| !stage.opens);
+            let forbids = gates.into_iter().find(|f| specimen.is_so(knowledge, net, &f.when));
             let reason = forbids.map(|f| f.reason.as_str());
             let soon = self.too_soon(&stage.id).map(|(why, _)| why);
             let sealed = stage.opens && !self.task.motor.rebuildable;
@@ -202,6 +223,21 @@ impl<'p, 'k> Session<'p, 'k> {
         self.stage = to;
         self.case.stage = Some(id.to_owned());
         Ok((Outcome::Entered(lost), way.minutes))
+    }
+
+    /// What could forbid the way to a stage (index) and has not been asked, though it could be: each question (id)
+    /// with the reason. What said nothing is not asked again.
+    pub fn unasked(&self, to: usize) -> Vec<(&'k str, &'k str)> {
+        let knowledge = self.planner.knowledge;
+        let moment = self.moment();
+        let mut out: Vec<(&'k str, &'k str)> = Vec::new();
+        for stage in stages::way(knowledge, self.stage, to).through {
+            // It can be asked up to the stage before.
+            let before = knowledge.stage_index(&stage.id).unwrap_or(0).saturating_sub(1).max(self.stage);
+            let open = stages::unsettled(knowledge, stage, before, moment.motor.as_deref(), &moment.known);
+            out.extend(open.filter(|(id, _)| !self.knows(id)));
+        }
+        out
     }
 
     /// Why a stage (id) must not be entered yet, and for how many minutes more.

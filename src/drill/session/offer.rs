@@ -2,7 +2,7 @@
 
 use super::{Outcome, Session};
 use crate::case::Answer;
-use crate::knowledge::{Ask, Look};
+use crate::knowledge::{Ask, Knowledge, Look};
 use crate::plan::stages;
 
 /// Where an answer comes from.
@@ -48,6 +48,12 @@ pub struct Offer<'k> {
     pub standing: Standing,
 }
 
+/// The short name of an observation or a reading.
+fn name_of<'k>(knowledge: &'k Knowledge, id: &'k str) -> &'k str {
+    let observation = knowledge.observation(id).map(|o| o.name.as_str());
+    observation.or_else(|| knowledge.reading(id).map(|r| r.name.as_str())).unwrap_or(id)
+}
+
 impl<'k> Session<'_, 'k> {
     /// Everything that this stage or an earlier one offers or offered, in the order of the knowledge, with what
     /// is seen together as one. What only makes sense after certain answers is offered after them.
@@ -87,7 +93,13 @@ impl<'k> Session<'_, 'k> {
         let mut all: Vec<Offer<'k>> = Vec::new();
         for (look, parts) in looks {
             let place = parts.first().map_or(Place::Bench, |(_, ask)| place(ask));
-            all.extend(self.offer((&look.id, &look.name), Some(look), parts, place));
+            // Of a look of which a single thing is left, that thing is offered: the rest can't be done any more.
+            let open: Vec<(&'k str, &'k Ask)> = parts.iter().filter(|p| self.is_open(p)).copied().collect();
+            let offer = match open.as_slice() {
+                [(id, ask)] => self.offer((id, name_of(knowledge, id)), None, vec![(id, ask)], place),
+                _ => self.offer((&look.id, &look.name), Some(look), parts, place),
+            };
+            all.extend(offer);
         }
         all.extend(out);
         all

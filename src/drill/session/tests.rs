@@ -21,7 +21,7 @@ fn look(id: &str) -> Act {
 }
 
 fn one(id: &str, state: usize) -> Answers<'_> {
-    Answers { given: vec![(id, Answer::State(state))], fallen: vec![] }
+    Answers { given: vec![(id, Answer::State(state))], ..Answers::default() }
 }
 
 fn enter(id: &str) -> Act {
@@ -88,7 +88,7 @@ fn drawn_motors_are_as_hard_as_their_level() {
         assert!(count(3) <= 1 && (1..=2).contains(&count(4)));
         let hard = Task::drawn(&p, 5, None, seed).unwrap();
         for lie in &hard.misleading {
-            let truth = hard.specimen.answer(&k, &p.net, &lie.answer);
+            let truth = hard.specimen.answer(&k, &p.net, None, &lie.answer);
             assert_ne!(truth, Some(Answer::State(lie.says)), "a lie is not the truth");
         }
         let task = Task::drawn(&p, 2, Some("bearings"), seed).unwrap();

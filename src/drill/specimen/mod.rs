@@ -15,9 +15,9 @@ pub use wish::{Wanted, Wish, WishError};
 use indexmap::IndexMap;
 use rand::Rng;
 
-use crate::bench;
-use crate::case::{Answer, of_bench};
-use crate::knowledge::{AnswerIs, Knowledge};
+use super::figures;
+use crate::case::Answer;
+use crate::knowledge::{AnswerIs, Knowledge, Motor};
 use crate::network::BeliefNet;
 
 /// A motor of which everything is known. Lists are in the order of the network that it was drawn from.
@@ -61,10 +61,17 @@ impl Specimen {
     }
 
     /// What the motor, or its owner, answers to the question with this id: a state, or a reading where there
-    /// is one. None when nothing is known by this id, or the reading was not worked out.
-    pub fn answer(&self, knowledge: &Knowledge, net: &BeliefNet, id: &str) -> Option<Answer> {
+    /// is one, written in the units of `motor`. None when nothing is known by this id, or the reading was not worked
+    /// out.
+    pub fn answer(
+        &self,
+        knowledge: &Knowledge,
+        net: &BeliefNet,
+        motor: Option<&Motor>,
+        id: &str,
+    ) -> Option<Answer> {
         if let (Some(reading), Some(value)) = (knowledge.reading(id), self.readings.get(id)) {
-            let text = bench::write(of_bench(reading.kind), *value);
+            let text = figures::written(reading, motor, *value);
             // What is written is what was read: the value is taken from the text, as a person's would be.
             return Some(match Answer::read(knowledge, id, &text) {
                 Ok(answer @ Answer::Reading { .. }) => answer,

@@ -151,7 +151,8 @@ fn answer(session: &Session, id: &str) -> Markup {
         return html! { "can't be had" br; span.m { (reason) } };
     }
     let text = session.task.answer(knowledge, net, id).map_or(String::new(), |a| said(knowledge, id, &a));
-    let odd = matches!(session.task.specimen.answer(knowledge, net, id), Some(Answer::State(s)) if s > 0);
+    let odd =
+        matches!(session.task.specimen.answer(knowledge, net, None, id), Some(Answer::State(s)) if s > 0);
     let meaning = session.meaning(id);
     html! {
         @if odd || meaning.is_some_and(|m| m.0 > 0) { b { (text) } } @else { (text) }

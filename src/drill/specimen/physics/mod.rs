@@ -15,9 +15,7 @@ use indexmap::IndexMap;
 use rand::Rng;
 
 use super::Specimen;
-use crate::bench;
-use crate::case::evidence::bands;
-use crate::case::of_bench;
+use crate::drill::figures;
 use crate::knowledge::{Figure, Knowledge, Motor, Quantity, Reading, Spread};
 use crate::network::BeliefNet;
 use body::{Body, between};
@@ -110,26 +108,17 @@ impl Specimen {
         let scattered = value + deviation * normal(rng);
         let folded = if scattered < *least { 2.0 * least - scattered } else { scattered };
         let folded = if folded > *most { 2.0 * most - folded } else { folded };
-        // The figure is judged as it will be written, so that an edge lies on the same side for everybody.
-        let value = written(reading, folded.clamp(*least, *most));
+        // What is true of the motor is what the figure says that is written down, to the last digit.
+        let value = figures::rounded(reading, folded.clamp(*least, *most));
         // Without the nominal value that it is set against, nobody can use it.
-        let Ok(all) = bands(knowledge, Some(motor), reading, value, None) else { return };
-        for band in all {
-            let Some(i) = net.observations.iter().position(|o| o.id == band.observation) else { continue };
-            let mut best = 0;
-            for (state, weight) in band.weights.iter().enumerate() {
-                best = if *weight > band.weights[best] { state } else { best };
+        let Ok(all) = figures::states(knowledge, Some(motor), reading, value) else { return };
+        for (observation, state) in all {
+            if let Some(i) = net.observations.iter().position(|o| o.id == observation) {
+                self.observations[i] = state;
             }
-            self.observations[i] = best;
         }
         self.readings.insert(reading.id.clone(), value);
     }
-}
-
-/// A figure as it stands on paper, to the last digit that is written.
-fn written(reading: &Reading, value: f64) -> f64 {
-    let kind = of_bench(reading.kind);
-    bench::read(kind, &bench::write(kind, value)).unwrap_or(value)
 }
 
 /// A standard normal number (Box and Muller 1958).

@@ -133,7 +133,7 @@ fn all_answers_are_possible_together_and_the_same_seed_gives_them_again() {
         let engine = Engine::compile(&net, &evidence, &Limits::default());
         assert!(engine.is_ok(), "seed {seed}: {:?}", engine.err());
         for reading in specimen.readings.keys() {
-            let answer = specimen.answer(&k, &net, reading);
+            let answer = specimen.answer(&k, &net, Some(motor), reading);
             assert!(matches!(answer, Some(crate::case::Answer::Reading { .. })), "{reading}");
         }
     }
@@ -152,15 +152,13 @@ pub(in crate::drill) fn impossible(k: &Knowledge, net: &BeliefNet, motor: &Motor
         }
     }
     for reading in k.readings.iter().filter(|r| s.readings.contains_key(&r.id)) {
-        let Some(crate::case::Answer::Reading { value, text, .. }) = s.answer(k, net, &reading.id) else {
+        let Some(crate::case::Answer::Reading { value, text, .. }) = s.answer(k, net, Some(motor), &reading.id) else {
             wrong.push(format!("{} can't be read", reading.id));
             continue;
         };
-        for band in bands(k, Some(motor), reading, value, None).unwrap() {
-            let shown = s.state(net, &band.observation).unwrap();
-            let most = band.weights.iter().copied().fold(0.0, f64::max);
-            if band.weights[shown] < most {
-                wrong.push(format!("{} is {text}, and {} is {}", reading.id, band.observation, state(&band.observation)));
+        for (observation, said) in figures::states(k, Some(motor), reading, value).unwrap() {
+            if s.state(net, &observation) != Some(said) {
+                wrong.push(format!("{} is {text}, and {observation} is {}", reading.id, state(&observation)));
             }
         }
         if let Some(reason) = s.forbids(k, net, &reading.id) {
