@@ -338,7 +338,7 @@ raw! {
         topic: String,
         level: u32,
         motor: String,
-        #[serde(default)] faults: Vec<String>,
+        faults: Option<Vec<String>>,
         #[serde(default)] history: IndexMap<String, String>,
         #[serde(default)] story: Vec<String>,
         #[serde(default)] told: IndexMap<String, String>,

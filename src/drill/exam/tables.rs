@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::consultation::Played;
 use super::statistics::Rate;
 use crate::inference::Question;
-use crate::network::{BeliefNet, ObservationModel, Parent};
+use crate::network::BeliefNet;
 
 /// Confusions that are listed.
 const LISTED: usize = 40;
@@ -132,30 +132,13 @@ fn separator(net: &BeliefNet, one: usize, other: usize, list: &[&Played]) -> Opt
     let weighed = net.observations.iter().enumerate().map(|(i, o)| {
         let asked = |p: &&&Played| p.asked.iter().any(|(q, _)| *q == Question::Observation(i));
         let unasked = 1.0 - list.iter().filter(asked).count() as f64 / list.len().max(1) as f64;
-        let (a, b) = (states_with(o, one), states_with(o, other));
+        let (a, b) = (o.alone_with(&[one]), o.alone_with(&[other]));
         let difference = a.iter().zip(&b).map(|(a, b)| (a - b).abs()).sum::<f64>() / 2.0;
         Separator { observation: i, difference, unasked }
     });
     weighed
         .filter(|s| s.unasked > 0.5 && s.difference > 0.05)
         .max_by(|a, b| a.difference.total_cmp(&b.difference).then(b.observation.cmp(&a.observation)))
-}
-
-/// The distribution of an observation when nothing is wrong but this fault.
-fn states_with(observation: &ObservationModel, fault: usize) -> Vec<f64> {
-    let effects = observation.causes.iter().filter(|(p, _)| *p == Parent::Fault(fault)).map(|(_, e)| e);
-    // The worst of several independent draws: its distribution function is the product of theirs.
-    let mut up_to = running(&observation.leak);
-    for effect in effects {
-        up_to.iter_mut().zip(running(effect)).for_each(|(a, b)| *a *= b);
-    }
-    let below = std::iter::once(0.0).chain(up_to.iter().copied());
-    up_to.iter().zip(below).map(|(a, b)| a - b).collect()
-}
-
-fn running(chances: &[f64]) -> Vec<f64> {
-    let mut sum = 0.0;
-    chances.iter().map(|c| (sum += c, sum).1).collect()
 }
 
 /// Every question, the least asked first.
@@ -188,27 +171,4 @@ pub(super) fn questions(net: &BeliefNet, all: &[&Played]) -> Vec<QuestionRow> {
         .collect();
     rows.sort_by_key(|r| (r.asked.hits, r.worth_asking.hits));
     rows
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn an_observation_with_one_fault_is_the_worse_of_two_draws() {
-        let observation = ObservationModel {
-            id: "smell".into(),
-            states: vec!["no".into(), "faint".into(), "strong".into()],
-            leak: vec![0.9, 0.1, 0.0],
-            causes: vec![
-                (Parent::Fault(1), vec![0.2, 0.3, 0.5]),
-                (Parent::Factor(1, 0), vec![0.0, 0.0, 1.0]),
-            ],
-        };
-        let with = states_with(&observation, 1);
-        for (seen, expected) in with.iter().zip([0.18, 0.32, 0.5]) {
-            assert!((seen - expected).abs() < 1e-12, "{with:?}");
-        }
-        assert!((states_with(&observation, 0)[0] - 0.9).abs() < 1e-12);
-    }
 }

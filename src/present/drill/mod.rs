@@ -3,6 +3,7 @@
 pub mod coach;
 pub mod course;
 pub mod debrief;
+pub mod own;
 pub mod page;
 pub mod paper;
 pub mod report;
@@ -41,9 +42,13 @@ pub fn is_odd(answer: &Answer) -> bool {
 
 /// An answer with its name before it; where the answer is a plain yes, the name says it all.
 fn in_short(knowledge: &Knowledge, id: &str, answer: &Answer) -> String {
-    let said = said(knowledge, id, answer);
-    let name = name(knowledge, id);
-    if said == "Yes" { name.to_owned() } else { format!("{name}: {}", said.to_lowercase()) }
+    let (said, name) = (said(knowledge, id, answer), name(knowledge, id));
+    match answer {
+        _ if said == "Yes" => name.to_owned(),
+        // The case of a unit's letters matters: mega and milli differ by nothing else.
+        Answer::Reading { .. } => format!("{name}: {said}"),
+        _ => format!("{name}: {}", said.to_lowercase()),
+    }
 }
 
 /// The name of a stage.
