@@ -75,6 +75,8 @@ pub struct Shop {
     pub worth_per_bit: f64,
     /// The same as long as nothing explains the complaint.
     pub worth_per_bit_unexplained: f64,
+    /// Ids of scopes that shops do with every motor without asking anything: what the expert is measured against.
+    pub without_asking: Vec<String>,
 }
 
 /// One stage of opening a motor.

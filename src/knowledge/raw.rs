@@ -325,6 +325,7 @@ raw! {
         minutes_per_question: f64,
         worth_per_bit: f64,
         worth_per_bit_unexplained: f64,
+        #[serde(default)] without_asking: Vec<String>,
         basis: Option<String>,
     }
     RawTopic {

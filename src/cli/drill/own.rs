@@ -45,8 +45,7 @@ impl Own {
         }
         let bytes = std::fs::read(file).map_err(|e| unreadable(e.to_string()))?;
         let text = String::from_utf8(bytes).map_err(|_| unreadable("this is not UTF-8 text".into()))?;
-        let mut layers = vec![Layer::builtin()];
-        layers.extend(desk.folder.as_deref().map(Layer::directory));
+        let mut layers = desk.layers();
         let before = load(&layers, &BenchUnits).knowledge.unwrap_or_default();
         layers.push(Layer::memory([(shown.clone(), text)]));
         let loaded = load(&layers, &BenchUnits);

@@ -76,7 +76,8 @@ pub fn run(args: &Assess, desk: &Desk) -> Result<(), Failure> {
     bar.finish_and_clear();
     guard::set_farewell("");
     let report = report?;
-    let sheet = Sheet { knowledge: &knowledge, net: &planner.net, report: &report };
+    let layers = desk.layers();
+    let sheet = Sheet { knowledge: &knowledge, net: &planner.net, report: &report, layers: &layers };
     if let Some(path) = &args.html {
         write(path, &html::page(&sheet))?;
     }

@@ -50,7 +50,7 @@ fn wishes_are_fulfilled() {
                 fault.id
             );
         }
-        assert_eq!(s.answer(&k, &net, "water-exposure"), Some(Answer::State(2)));
+        assert_eq!(s.answer(&k, &net, None, "water-exposure"), Some(Answer::State(2)));
     }
 }
 
