@@ -216,7 +216,7 @@ fn measure(
         Ok(Answer::Reading { value, .. }) => value,
         _ => value,
     };
-    let value = figures::rounded(reading, value);
+    let value = figures::noted(reading, Some(motor), value);
     for (observation, state) in figures::states(knowledge, Some(motor), reading, value).unwrap_or_default() {
         // Another figure for the same thing would be another measurement of another motor.
         forget(knowledge, specimen, &observation);

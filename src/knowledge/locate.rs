@@ -1,10 +1,12 @@
 //! Where a number of the knowledge stands: for whoever wants to go and find it out.
 
+use std::cell::OnceCell;
+
 use serde_yaml::Value;
 
 use super::layer::{Content, Layer};
 use super::model::ParentRef;
-use super::places::{self, Step};
+use super::places::{self, Places, Step};
 
 /// A number that an entry gives.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,41 +39,65 @@ pub enum NumberOf<'a> {
     },
 }
 
-/// Path and line (from 1) of a number in the last layer that has it; none where it stands nowhere.
-pub fn locate(layers: &[Layer], number: NumberOf) -> Option<(String, u32)> {
-    let id = match number {
-        NumberOf::Prior { factor, .. } => factor,
-        NumberOf::Leak { entry } => entry,
-        NumberOf::Strength { fault, .. } => fault,
-        NumberOf::Shows { by, .. } => &by.parent,
-    };
-    let files = layers.iter().rev().flat_map(|layer| &layer.files);
-    let mut found = files.filter_map(|(path, content)| {
-        let text: &str = match content {
-            Content::Text(text) => text,
-            Content::Parsed(text, _) => text,
-            Content::Unreadable { .. } => return None,
-        };
-        // Most files do not name the entry at all.
-        if !text.contains(id) {
-            return None;
-        }
-        line_in(text, number, id).map(|line| (path.clone(), line))
-    });
-    found.next()
+/// A file, read when something in it is first asked for.
+struct File<'l> {
+    path: &'l str,
+    text: &'l str,
+    read: OnceCell<Option<(Value, Places)>>,
 }
 
-fn line_in(text: &str, number: NumberOf, id: &str) -> Option<u32> {
-    let document: Value = serde_yaml::from_str(text).ok()?;
-    let sections = ["factors", "faults", "observations"];
-    let (section, index, entry) = sections.iter().find_map(|section| {
-        let list = document.get(*section)?.as_sequence()?;
-        let index = list.iter().position(|entry| word(entry, "id") == Some(id))?;
-        Some((*section, index, &list[index]))
-    })?;
-    let mut steps = vec![Step::Key(section), Step::Item(index)];
-    steps.extend(steps_to(entry, number));
-    Some(places::scan(text).ok()?.find(&steps).line)
+/// Finds numbers of the knowledge in the files that it was read from.
+pub struct Locator<'l> {
+    /// Those of the last layer first.
+    files: Vec<File<'l>>,
+}
+
+impl<'l> Locator<'l> {
+    /// Over these layers, each laid over the ones before it.
+    pub fn new(layers: &'l [Layer]) -> Locator<'l> {
+        let all = layers.iter().rev().flat_map(|layer| &layer.files);
+        let file = |(path, content): &'l (String, Content)| {
+            let text: &str = match content {
+                Content::Text(text) => text,
+                Content::Parsed(text, _) => text,
+                Content::Unreadable { .. } => return None,
+            };
+            Some(File { path, text, read: OnceCell::new() })
+        };
+        Locator { files: all.filter_map(file).collect() }
+    }
+
+    /// Path and line (from 1) of a number in the last layer that has its entry; none where it stands nowhere.
+    pub fn find(&self, number: NumberOf) -> Option<(&'l str, u32)> {
+        let id = match number {
+            NumberOf::Prior { factor, .. } => factor,
+            NumberOf::Leak { entry } => entry,
+            NumberOf::Strength { fault, .. } => fault,
+            NumberOf::Shows { by, .. } => &by.parent,
+        };
+        // Most files do not name the entry at all.
+        let mut naming = self.files.iter().filter(|file| file.text.contains(id));
+        naming.find_map(|file| Some((file.path, file.line(number, id)?)))
+    }
+}
+
+impl File<'_> {
+    fn line(&self, number: NumberOf, id: &str) -> Option<u32> {
+        let read = self.read.get_or_init(|| {
+            let document = serde_yaml::from_str(self.text).ok()?;
+            Some((document, places::scan(self.text).ok()?))
+        });
+        let (document, places) = read.as_ref()?;
+        let sections = ["factors", "faults", "observations"];
+        let (section, index, entry) = sections.iter().find_map(|section| {
+            let list = document.get(*section)?.as_sequence()?;
+            let index = list.iter().position(|entry| word(entry, "id") == Some(id))?;
+            Some((*section, index, &list[index]))
+        })?;
+        let mut steps = vec![Step::Key(section), Step::Item(index)];
+        steps.extend(steps_to(entry, number));
+        Some(places.find(&steps).line)
+    }
 }
 
 /// The way from an entry to one of its numbers; as far as it goes.
@@ -114,7 +140,7 @@ mod tests {
         let layers = [Layer::memory([("a.yaml", first)])];
         let fault = ParentRef { parent: "dry".into(), state: None };
         let wet = ParentRef { parent: "wet".into(), state: Some("much".into()) };
-        let at = |layers: &[Layer], number| locate(layers, number).map(|(path, line)| format!("{path}:{line}"));
+        let at = |layers: &[Layer], number| Locator::new(layers).find(number).map(|(path, line)| format!("{path}:{line}"));
         assert_eq!(at(&layers, NumberOf::Leak { entry: "dry" }).unwrap(), "a.yaml:3");
         assert_eq!(at(&layers, NumberOf::Strength { fault: "dry", by: &wet }).unwrap(), "a.yaml:7");
         assert_eq!(at(&layers, NumberOf::Shows { by: &fault, observation: "squeal" }).unwrap(), "a.yaml:10");

@@ -26,7 +26,7 @@ pub use check::SCALE;
 pub use diagnostic::{Code, Diagnostic, Related, Severity};
 pub use layer::{Layer, layers_to_check};
 pub use lessons::*;
-pub use locate::{NumberOf, locate};
+pub use locate::{Locator, NumberOf};
 pub use model::*;
 pub use render::{line_form, snippet_form, summary};
 pub use source::{FileId, FileTable, Place};

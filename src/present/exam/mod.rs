@@ -9,7 +9,7 @@ pub mod text;
 
 use crate::drill::exam::{Calibration, Condition, Kind, Marks, QuestionRow, Rate, Report, Spread, What};
 use crate::inference::Question;
-use crate::knowledge::{Basis, Knowledge, Layer, NumberOf, ParentRef, locate};
+use crate::knowledge::{Basis, Knowledge, Locator, NumberOf, ParentRef};
 use crate::network::{BeliefNet, Parent};
 
 /// A result with what it takes to put it into words.
@@ -21,8 +21,8 @@ pub struct Sheet<'a> {
     pub net: &'a BeliefNet,
     /// The result.
     pub report: &'a Report,
-    /// What the knowledge was read from, so that its numbers can be found again.
-    pub layers: &'a [Layer],
+    /// Finds the numbers of the knowledge in its files.
+    pub places: &'a Locator<'a>,
 }
 
 impl<'a> Sheet<'a> {
@@ -112,7 +112,7 @@ impl<'a> Sheet<'a> {
     /// Where a number comes from, and in which file and line it stands.
     fn source(&self, what: What) -> (Option<&'a Basis>, Option<String>) {
         let k = self.knowledge;
-        let place = |number: NumberOf| locate(self.layers, number).map(|(path, line)| format!("{path}:{line}"));
+        let place = |number: NumberOf| self.places.find(number).map(|(path, line)| format!("{path}:{line}"));
         match what {
             What::Prior(i, s) => {
                 let factor = &self.net.factors[i];

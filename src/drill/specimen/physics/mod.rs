@@ -109,7 +109,7 @@ impl Specimen {
         let folded = if scattered < *least { 2.0 * least - scattered } else { scattered };
         let folded = if folded > *most { 2.0 * most - folded } else { folded };
         // What is true of the motor is what the figure says that is written down, to the last digit.
-        let value = figures::rounded(reading, folded.clamp(*least, *most));
+        let value = figures::noted(reading, Some(motor), folded.clamp(*least, *most));
         // Without the nominal value that it is set against, nobody can use it.
         let Ok(all) = figures::states(knowledge, Some(motor), reading, value) else { return };
         for (observation, state) in all {
