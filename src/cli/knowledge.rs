@@ -274,10 +274,9 @@ fn list_table(kind: Kind, k: &Knowledge) -> Table {
             row(&x.id, strings(&[&x.name, &time]));
         }),
         Kind::Topics => k.topics.iter().for_each(|x| row(&x.id, strings(&[&x.name, &x.groups.join(", ")]))),
-        Kind::Lessons => k
-            .lessons
-            .iter()
-            .for_each(|x| row(&x.id, strings(&[&x.title, &x.topic, &x.level.to_string()]))),
+        Kind::Lessons => {
+            k.lessons.iter().for_each(|x| row(&x.id, strings(&[&x.title, &x.topic, &x.level.to_string()])))
+        }
         Kind::Sources => k.sources.iter().for_each(|x| row(&x.id, strings(&[&x.citation]))),
         Kind::Scale => SCALE.iter().for_each(|(word, chance)| row(word, strings(&[&format!("{chance:.2}")]))),
     }

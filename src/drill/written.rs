@@ -85,7 +85,8 @@ pub fn against(planner: &Planner, lesson: &Lesson) -> Vec<Against> {
 /// What a lesson writes and its motor does not have all the same, because something else that it writes rules it out:
 /// in sentences.
 pub fn undone(knowledge: &Knowledge, net: &BeliefNet, lesson: &Lesson, specimen: &Specimen) -> Vec<String> {
-    let words = |id: &str, state: usize| knowledge.states(id).and_then(|s| s.get(state).map(|s| s.0.to_owned()));
+    let words =
+        |id: &str, state: usize| knowledge.states(id).and_then(|s| s.get(state).map(|s| s.0.to_owned()));
     let mut all = Vec::new();
     for (id, state) in states(lesson) {
         let is = specimen.state(net, id);
@@ -97,7 +98,8 @@ pub fn undone(knowledge: &Knowledge, net: &BeliefNet, lesson: &Lesson, specimen:
     }
     for (id, text, _) in &lesson.readings {
         if !specimen.readings.contains_key(id) {
-            let why = specimen.forbids(knowledge, net, id).unwrap_or("Something that is seen says otherwise.");
+            let why =
+                specimen.forbids(knowledge, net, id).unwrap_or("Something that is seen says otherwise.");
             all.push(format!("`{id}: {text}` can't be read on this motor: {why}"));
         }
     }
@@ -138,8 +140,9 @@ fn distance(
         lesson.readings.iter().any(|(r, ..)| knowledge.reading(r).is_some_and(|r| bands_it(r, id)))
     };
     let states = states(lesson).filter(|(id, state)| is_read(id) && body.state(net, id) != Some(*state));
-    let odd = (net.observations.iter().zip(&body.observations).zip(&drawn.observations))
-        .filter(|((o, now), before)| lesson.calm && **now > 0 && **before == 0 && !written(&o.id) && !follows(&o.id));
+    let odd = (net.observations.iter().zip(&body.observations).zip(&drawn.observations)).filter(
+        |((o, now), before)| lesson.calm && **now > 0 && **before == 0 && !written(&o.id) && !follows(&o.id),
+    );
     let figures = lesson.readings.iter().filter_map(|(id, _, value)| {
         let own = body.readings.get(id)?;
         Some((own - value).abs() / value.abs().max(1e-9))

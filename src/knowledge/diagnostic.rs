@@ -191,7 +191,8 @@ impl Sink {
     pub fn finish(mut self) -> (Vec<Diagnostic>, bool) {
         self.found.sort_by_key(|found| (found.place, found.code));
         // What has the wrong shape was replaced to read on: what is said of that is nothing that anybody wrote.
-        let shapes: Vec<Place> = (self.found.iter()).filter(|f| f.code == Code::Shape).map(|f| f.place).collect();
+        let shapes: Vec<Place> =
+            (self.found.iter()).filter(|f| f.code == Code::Shape).map(|f| f.place).collect();
         self.found.retain(|f| f.code == Code::Shape || shapes.binary_search(&f.place).is_err());
         if self.left_out > 0
             && let Some(last) = self.found.last()

@@ -140,7 +140,9 @@ mod tests {
         let layers = [Layer::memory([("a.yaml", first)])];
         let fault = ParentRef { parent: "dry".into(), state: None };
         let wet = ParentRef { parent: "wet".into(), state: Some("much".into()) };
-        let at = |layers: &[Layer], number| Locator::new(layers).find(number).map(|(path, line)| format!("{path}:{line}"));
+        let at = |layers: &[Layer], number| {
+            Locator::new(layers).find(number).map(|(path, line)| format!("{path}:{line}"))
+        };
         assert_eq!(at(&layers, NumberOf::Leak { entry: "dry" }).unwrap(), "a.yaml:3");
         assert_eq!(at(&layers, NumberOf::Strength { fault: "dry", by: &wet }).unwrap(), "a.yaml:7");
         assert_eq!(at(&layers, NumberOf::Shows { by: &fault, observation: "squeal" }).unwrap(), "a.yaml:10");

@@ -3,6 +3,8 @@
 use serde_path_to_error::Segment;
 use serde_yaml::{Mapping, Value};
 
+use super::suggest::nearest;
+
 /// Mistakes in one entry after which it is left alone.
 const MOST: usize = 40;
 
@@ -53,13 +55,8 @@ impl Mend {
             });
         }
         let Some(wrong) = at(entry, &path) else { return false };
-        // A word of a short list is best replaced by another one of it.
-        let known = text.strip_prefix("unknown variant").and_then(|rest| rest.split('`').nth(3));
-        let value = match known.filter(|_| tried == 0) {
-            Some(word) => Some(Value::String(word.to_owned())),
-            None => stand_in(tried),
-        };
-        let Some(value) = value else { return false };
+        let meant = text.starts_with("unknown variant").then(|| meant(text)).flatten();
+        let Some(value) = meant.or_else(|| stand_in(tried)) else { return false };
         self.is_harmless &= !matches!(value, Value::Sequence(_) | Value::Mapping(_));
         *wrong = value;
         true
@@ -76,6 +73,13 @@ fn stand_in(tried: usize) -> Option<Value> {
         4 => Some(Value::Mapping(Mapping::new())),
         _ => None,
     }
+}
+
+/// The word of a short list that is meant by another one.
+fn meant(text: &str) -> Option<Value> {
+    let mut words = text.split('`').skip(1).step_by(2);
+    let written = words.next()?;
+    nearest(written, words).map(|word| Value::String(word.to_owned()))
 }
 
 fn missing(text: &str) -> Option<&str> {

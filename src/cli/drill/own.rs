@@ -164,8 +164,8 @@ pub(super) fn lesson_of(file: &str, desk: &Desk) -> Result<(Knowledge, String), 
 pub(super) fn not_to_take(file: &str, desk: &Desk) -> Failure {
     match lesson_of(file, desk) {
         Err(failure) => failure,
-        Ok((_, id)) => Failure::input(format!("{file} is a file, and a lesson is taken by its id")).help(format!(
-            "Put the file into a folder and name both: commsense drill take {id} --knowledge FOLDER"
-        )),
+        Ok((_, id)) => Failure::input(format!("{file} is a file, and a lesson is taken by its id")).help(
+            format!("Put the file into a folder and name both: commsense drill take {id} --knowledge FOLDER"),
+        ),
     }
 }

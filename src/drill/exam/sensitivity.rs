@@ -148,10 +148,7 @@ fn at_least(hits: usize, expected: f64) -> f64 {
 }
 
 /// Every number that can matter in an ending, changed both ways.
-fn changes<'k>(
-    planner: &Planner<'k>,
-    ending: &Moment<'k>,
-) -> Result<BTreeMap<What, Change>, InferenceError> {
+fn changes<'k>(planner: &Planner<'k>, ending: &Moment<'k>) -> Result<BTreeMap<What, Change>, InferenceError> {
     let before = planner.assess(ending.clone())?;
     let mut net = planner.net.clone();
     let mut assessment = planner.assess(ending.clone())?;

@@ -167,7 +167,8 @@ pub(super) fn questions(planner: &Planner, all: &[&Played]) -> Vec<QuestionRow> 
             Some(at) => at,
             None => {
                 let rate = Rate { hits: 0, of: all.len() };
-                let row = QuestionRow { look, questions: vec![], asked: rate, worth_asking: rate, worth: None };
+                let row =
+                    QuestionRow { look, questions: vec![], asked: rate, worth_asking: rate, worth: None };
                 rows.push(row);
                 rows.len() - 1
             }

@@ -169,11 +169,14 @@ pub fn list(knowledge: &Knowledge, course: &Course, progress: &Progress) -> Text
     for lesson in knowledge.lessons.iter().filter(|l| !course.lessons.contains(&l.id)) {
         let mark = match progress.mark_of(&lesson.id) {
             None => Styled::new().muted("not in the course"),
-            best => result(&best).muted(", not in the course"),
+            best => result(&best).muted(" *"),
         };
         row(lesson, mark);
     }
     text.table(0, table);
+    if !progress.others.is_empty() {
+        text.para(Styled::new().muted("* not in the course"));
+    }
     text
 }
 

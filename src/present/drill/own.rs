@@ -43,7 +43,11 @@ pub fn lost(knowledge: &Knowledge, course: &Course, look: &Debrief) -> Vec<Strin
     all.push((weights.diagnosis * (1.0 - mark.diagnosis), stated.join("; ")));
     let work = match (&look.chosen, &look.best) {
         (Some(chosen), _) if chosen.blocked.is_some() => {
-            format!("the work, {}, is ruled out: {}", scope_name(knowledge, chosen.scope), chosen.blocked.unwrap_or(""))
+            format!(
+                "the work, {}, is ruled out: {}",
+                scope_name(knowledge, chosen.scope),
+                chosen.blocked.unwrap_or("")
+            )
         }
         (Some(chosen), Some(best)) => format!(
             "the work, {}, comes to {}; {} to {}",
@@ -64,7 +68,8 @@ pub fn lost(knowledge: &Knowledge, course: &Course, look: &Debrief) -> Vec<Strin
             TrapAct::Name(id) => fault_name(knowledge, id),
             TrapAct::Scope(id) => scope_name(knowledge, id),
         };
-        let before = trap.before.as_ref().map_or(String::new(), |id| format!(" before “{}”", name(knowledge, id)));
+        let before =
+            trap.before.as_ref().map_or(String::new(), |id| format!(" before “{}”", name(knowledge, id)));
         all.push((course.per_trap, format!("it fell into the trap “{what}”{before}: {}", trap.why)));
     }
     all.retain(|(loss, _)| *loss >= WORTH_SAYING);

@@ -257,7 +257,8 @@ fn fields(knowledge: &Knowledge) -> Markup {
 /// Names of all faults under the narrowest topic that covers them; what no topic covers stands last.
 fn faults_by_topic(knowledge: &Knowledge) -> Vec<(&str, Vec<&str>)> {
     let topic_of = |group: &str| {
-        let covering = knowledge.topics.iter().enumerate().filter(|(_, t)| t.groups.iter().any(|g| g == group));
+        let covering =
+            knowledge.topics.iter().enumerate().filter(|(_, t)| t.groups.iter().any(|g| g == group));
         covering.min_by_key(|(_, t)| t.groups.len()).map_or(knowledge.topics.len(), |(place, _)| place)
     };
     let mut out: Vec<(&str, Vec<&str>)> = Vec::new();

@@ -141,9 +141,8 @@ pub fn json(course: &Course, rows: &[Row]) -> Value {
         let lessons: Vec<Value> = (p.lessons.iter())
             .map(|(id, best)| json!({"id": id, "mark": best.map(|b| b.0), "passed": best.is_some_and(|b| b.1)}))
             .collect();
-        let others: Vec<Value> = (p.others.iter())
-            .map(|(id, best)| json!({"id": id, "mark": best.0, "passed": best.1}))
-            .collect();
+        let others: Vec<Value> =
+            (p.others.iter()).map(|(id, best)| json!({"id": id, "mark": best.0, "passed": best.1})).collect();
         let confusions: Vec<Value> = (p.confusions.iter())
             .map(|c| json!({"there": c.there, "named": c.named, "times": c.times}))
             .collect();

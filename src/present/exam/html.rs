@@ -155,7 +155,9 @@ fn costs(sheet: &Sheet) -> Markup {
         cells.extend([give_or_take(c.work), give_or_take(c.knowing)]);
         cells.extend(c.named.iter().map(|rule| give_or_take(rule.cost)));
         let best = c.hindsight.as_ref();
-        cells.push(best.map_or("-".to_owned(), |rule| format!("{}: {}", sheet.rule(rule), give_or_take(rule.cost))));
+        cells.push(
+            best.map_or("-".to_owned(), |rule| format!("{}: {}", sheet.rule(rule), give_or_take(rule.cost))),
+        );
         row(&cells)
     });
     html! {

@@ -16,7 +16,8 @@ pub const COSTS: &str = "In the shop's money. expert: asking (minutes of asking,
     that turns out cheapest for just these motors, which nobody knows beforehand. all kinds together: as many motors of \
     each kind, as no shop has them; it is no forecast.";
 /// Calibration, the table.
-pub const SAID: &str = "said: mean of the chances that were stated; true: how often it was so; times: statements.";
+pub const SAID: &str =
+    "said: mean of the chances that were stated; true: how often it was so; times: statements.";
 /// Calibration, the figures.
 pub const SCORES: &str = "Brier score: mean squared difference between what is said and what is true, 0 is perfect. It is \
     reliability (how far off what is said is; less is better), less resolution (how well cases are told apart; more is \

@@ -137,7 +137,9 @@ impl<'a> Sheet<'a> {
                 let by = self.parent(observation.causes[c].0);
                 let shows = (k.fault(&by.parent).map(|f| &f.shows))
                     .or_else(|| k.factor(&by.parent).map(|f| &f.shows))
-                    .and_then(|all| all.iter().find(|s| s.observation == observation.id && s.state == by.state));
+                    .and_then(|all| {
+                        all.iter().find(|s| s.observation == observation.id && s.state == by.state)
+                    });
                 let number = NumberOf::Shows { by: &by, observation: &observation.id };
                 (shows.map(|s| &s.basis), place(number))
             }

@@ -53,8 +53,11 @@ impl Sheet<'_> {
 
     fn costs_of(&self, kind: Option<Kind>, marks: &[Marks]) -> Costs {
         let of = |f: &dyn Fn(&Marks) -> Spread| Spread::pooled(marks.iter().map(|m| (m.motors, f(m))));
-        let rule =
-            |scope: usize| Rule { scope, cost: of(&|m| m.always[scope]), over: of(&|m| m.over_always[scope]) };
+        let rule = |scope: usize| Rule {
+            scope,
+            cost: of(&|m| m.always[scope]),
+            over: of(&|m| m.over_always[scope]),
+        };
         let scopes = &self.knowledge.scopes;
         let named = self.knowledge.shop.without_asking.iter();
         let rules = (0..scopes.len()).map(rule);
@@ -77,12 +80,17 @@ pub(super) fn headline(sheet: &Sheet, trust: &mut Vec<String>, doubt: &mut Vec<S
     for rule in &all.named {
         let (name, over) = (sheet.rule(rule), rule.over);
         let expert = give_or_take(all.expert);
-        let than = format!("a motor costs {expert} with the expert, {:.0} with the rule “{name}”", rule.cost.mean);
+        let than =
+            format!("a motor costs {expert} with the expert, {:.0} with the rule “{name}”", rule.cost.mean);
         let apart = format!("{:.0} ± {:.0}", over.mean.abs(), over.error);
         match over.mean {
-            x if x < -SURE * over.error => trust.push(format!("Money, {}: {than}, {apart} more.", all.name())),
+            x if x < -SURE * over.error => {
+                trust.push(format!("Money, {}: {than}, {apart} more.", all.name()))
+            }
             x if x > SURE * over.error => doubt.push(format!("Money, {}: {than}, {apart} less.", all.name())),
-            _ => doubt.push(format!("Money, {}: {than}; the difference of {apart} may be chance.", all.name())),
+            _ => {
+                doubt.push(format!("Money, {}: {than}; the difference of {apart} may be chance.", all.name()))
+            }
         }
     }
     let beaten: Vec<String> = (costs.iter())

@@ -1,9 +1,9 @@
 //! An examination as text: what to trust first, then the details.
 
 use super::{Sheet, condition_name, give_or_take, headline, kind_name, legends, rate, rate_between, share};
-use crate::present::wording::basis_word;
 use crate::drill::exam::{Kind, Marks};
 use crate::present::text::{Align, Styled, Table, Text, minutes, money, plural};
+use crate::present::wording::basis_word;
 
 use Align::{Left, Right};
 
@@ -124,7 +124,8 @@ fn costs(sheet: &Sheet, text: &mut Text) {
     let mut table = Table::new(&head);
     for c in &costs {
         let whole = |of: f64| format!("{of:.0}");
-        let mut row = vec![c.name().to_owned(), give_or_take(c.expert), whole(c.asking.mean), whole(c.work.mean)];
+        let mut row =
+            vec![c.name().to_owned(), give_or_take(c.expert), whole(c.asking.mean), whole(c.work.mean)];
         row.push(whole(c.knowing.mean));
         row.extend(c.named.iter().map(|rule| give_or_take(rule.cost)));
         let best = c.hindsight.as_ref();
@@ -135,7 +136,9 @@ fn costs(sheet: &Sheet, text: &mut Text) {
     let named = letters.iter().zip(&last.named).map(|(l, rule)| format!("{l}: {}", sheet.rule(rule)));
     let named: Vec<String> = named.collect();
     if !named.is_empty() {
-        text.para(Styled::new().muted(format!("{}; rules without questions, named beforehand.", named.join(", "))));
+        text.para(
+            Styled::new().muted(format!("{}; rules without questions, named beforehand.", named.join(", "))),
+        );
     }
     text.para(Styled::new().muted(legends::COSTS));
 }

@@ -140,7 +140,12 @@ fn all_answers_are_possible_together_and_the_same_seed_gives_them_again() {
 }
 
 /// What cannot be of any motor, in words; nothing of one that can be.
-pub(in crate::drill) fn impossible(k: &Knowledge, net: &BeliefNet, motor: &Motor, s: &Specimen) -> Vec<String> {
+pub(in crate::drill) fn impossible(
+    k: &Knowledge,
+    net: &BeliefNet,
+    motor: &Motor,
+    s: &Specimen,
+) -> Vec<String> {
     let mut wrong = Vec::new();
     let figure = |id: &str| s.readings.get(id).copied();
     let state = |id: &str| k.states(id).unwrap()[s.state(net, id).unwrap()].0;
@@ -152,7 +157,9 @@ pub(in crate::drill) fn impossible(k: &Knowledge, net: &BeliefNet, motor: &Motor
         }
     }
     for reading in k.readings.iter().filter(|r| s.readings.contains_key(&r.id)) {
-        let Some(crate::case::Answer::Reading { value, text, .. }) = s.answer(k, net, Some(motor), &reading.id) else {
+        let Some(crate::case::Answer::Reading { value, text, .. }) =
+            s.answer(k, net, Some(motor), &reading.id)
+        else {
             wrong.push(format!("{} can't be read", reading.id));
             continue;
         };
@@ -169,7 +176,11 @@ pub(in crate::drill) fn impossible(k: &Knowledge, net: &BeliefNet, motor: &Motor
         wrong.push(format!("{:?} rpm, and it is {}", figure("no-load-speed"), state("bench-run")));
     }
     if figure("speed-ratio").is_some_and(|r| (0.98..=1.02).contains(&r) != (state("speeds-alike") == "yes")) {
-        wrong.push(format!("{:?} forward over reverse, alike: {}", figure("speed-ratio"), state("speeds-alike")));
+        wrong.push(format!(
+            "{:?} forward over reverse, alike: {}",
+            figure("speed-ratio"),
+            state("speeds-alike")
+        ));
     }
     wrong
 }
