@@ -1,8 +1,8 @@
 //! What an expert would do next, and what the last turn cost.
 
-use super::expert::{gate, step};
+use super::expert::{SURE, changes_nothing, gate, likely, step};
 use super::session::{Act, Outcome, Session};
-use crate::inference::InferenceError;
+use crate::inference::{InferenceError, Weight};
 use crate::plan::assess::{Assessment, Step};
 use crate::plan::questions::{Ranking, Valued};
 use crate::plan::scopes::ScopeRow;
@@ -16,10 +16,25 @@ pub enum Advice<'k> {
     Check(String, usize, &'k str),
     /// Let the motor stand for so many minutes, and for this reason.
     Wait(f64, &'k str),
-    /// Go on to the stage with this index, for these questions.
-    Enter(usize, Vec<Valued<'k>>),
+    /// Go on to the stage with the first index, on the way to the one with the second, for these questions there.
+    Enter(usize, usize, Vec<Valued<'k>>),
     /// Enough is known: do this work.
     Decide(Option<ScopeRow>),
+}
+
+/// What putting a question is good for, as its likely answers show.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Reason<'k> {
+    /// It decides between these scopes of work (ids).
+    Work(Vec<&'k str>),
+    /// It tells the first fault (index) from the second.
+    Apart(usize, usize),
+    /// It tells whether this fault (index) is there as well.
+    AsWell(usize),
+    /// It makes this fault (index), the most likely one, surer or less sure.
+    Surer(usize),
+    /// It has to be known before this work (id) is done, whatever it shows.
+    Before(&'k str),
 }
 
 /// What the last turn cost, beside what an expert would have done in its place.
@@ -36,6 +51,13 @@ pub struct Turn<'k> {
     /// Questions that were worth their minutes and are gone (ids).
     pub lost: Vec<String>,
 }
+
+/// A weight of evidence, in decibans, from which an answer speaks for a fault.
+const SPEAKS: f64 = 1.5;
+/// Answers that are given as grounds.
+const GROUNDS: usize = 2;
+/// A fault whose chance moves by less is not what a question is about.
+const MOVES: f64 = 0.02;
 
 /// A question worth less than this part of the best one, minute for minute, was a wrong turn.
 const WRONG: f64 = 0.5;
@@ -61,10 +83,63 @@ fn advice<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k>) -> Adv
             Some((id, reason)) => Advice::Check(id, opening.stage, reason),
             None => match session.too_soon_for(opening.stage) {
                 Some((why, left)) => Advice::Wait(left, why),
-                None => Advice::Enter(opening.stage, opening.questions),
+                None => Advice::Enter(opening.stage, opening.goal, opening.questions),
             },
         },
         Step::Stop(_) => decide(),
+    }
+}
+
+/// What speaks most for the most likely fault: the answers with their weights of evidence, the heaviest first.
+///
+/// # Errors
+/// As [`Assessment::weights`].
+pub fn grounds(assessment: &Assessment) -> Result<Vec<Weight>, InferenceError> {
+    let Some(top) = assessment.ranked().first().copied() else { return Ok(Vec::new()) };
+    let mut all = assessment.weights(&[top])?.pop().unwrap_or_default();
+    all.retain(|w| w.decibans >= SPEAKS);
+    all.sort_by(|a, b| b.decibans.total_cmp(&a.decibans));
+    all.truncate(GROUNDS);
+    Ok(all)
+}
+
+/// The most likely fault (index), where it is so sure that only doubt about another one is left.
+pub fn as_good_as_certain(assessment: &Assessment) -> Option<usize> {
+    let top = assessment.ranked().first().copied()?;
+    (assessment.faults()[top] >= SURE).then_some(top)
+}
+
+/// What a question is good for: what its likely answers differ in.
+pub fn reason<'k>(assessment: &Assessment<'_, 'k>, valued: &Valued<'k>) -> Option<Reason<'k>> {
+    let knowledge = assessment.planner.knowledge;
+    let best = assessment.scope_rows().into_iter().find(|r| r.blocked.is_none());
+    let best = best.and_then(|row| knowledge.scope(&row.id));
+    let before = best.filter(|scope| scope.settle_first.iter().any(|id| valued.answers(id)));
+    if let Some(scope) = before.filter(|_| changes_nothing(assessment, valued)) {
+        return Some(Reason::Before(&scope.id));
+    }
+    let likely: Vec<_> = likely(valued).collect();
+    let mut scopes: Vec<usize> = likely.iter().filter_map(|o| o.scope).collect();
+    scopes.sort_unstable();
+    scopes.dedup();
+    if scopes.len() > 1 {
+        let ids = scopes.into_iter().filter_map(|s| Some(knowledge.scopes.get(s)?.id.as_str()));
+        return Some(Reason::Work(ids.collect()));
+    }
+    let top = |faults: &[f64]| (0..faults.len()).max_by(|a, b| faults[*a].total_cmp(&faults[*b]));
+    let now = top(assessment.faults())?;
+    if let Some(other) = likely.iter().filter_map(|o| top(&o.faults)).find(|t| *t != now) {
+        return Some(Reason::Apart(now, other));
+    }
+    let spread = |f: usize| {
+        let all = likely.iter().map(|o| o.faults[f]);
+        all.clone().fold(0.0, f64::max) - all.fold(1.0, f64::min)
+    };
+    let moved = (0..assessment.faults().len()).max_by(|a, b| spread(*a).total_cmp(&spread(*b)))?;
+    match spread(moved) >= MOVES {
+        true if moved == now => Some(Reason::Surer(now)),
+        true => Some(Reason::AsWell(moved)),
+        false => None,
     }
 }
 
@@ -102,7 +177,7 @@ pub fn wrong_turn<'k>(session: &Session<'_, 'k>) -> Result<Option<Turn<'k>>, Inf
             let worth = |id: &String| valued(&before, &ranking, id).map_or(0.0, |v| v.worth);
             let mut lost: Vec<String> = lost.iter().filter(|id| worth(id) > 0.0).cloned().collect();
             lost.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
-            let planned = matches!(&better, Advice::Enter(stage, _) | Advice::Check(_, stage, _)
+            let planned = matches!(&better, Advice::Enter(stage, ..) | Advice::Check(_, stage, _)
                 if Some(*stage) == before.planner.knowledge.stage_index(id));
             (!planned && !lost.is_empty()).then(|| turn(better, None, lost))
         }

@@ -36,10 +36,33 @@ pub struct Debrief<'k> {
     pub traps: Vec<&'k Trap>,
     /// What the owner had wrong, of what was asked.
     pub misled: Vec<Misleading>,
+    /// What the words of the lesson speak of, and what was not looked at (ids).
+    pub unseen: Vec<String>,
+    /// What was done after all was known.
+    pub idle: Option<Idle>,
     /// How often help was taken.
     pub helps: usize,
+    /// The rules by which it is marked.
+    pub course: Course,
     /// The mark.
     pub mark: Mark,
+}
+
+/// Stages that were opened when the matter was settled.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Idle {
+    /// The act that settled it.
+    pub after: Act,
+    /// The chance of what was true after that act.
+    pub support: f64,
+    /// Stages that were opened since and that the best work does not need.
+    pub stages: usize,
+    /// Looks at these stages.
+    pub looks: usize,
+    /// Minutes of these stages and looks, and of closing up again.
+    pub minutes: f64,
+    /// What these minutes come to, in the shop's money.
+    pub money: f64,
 }
 
 /// A way through a task.
@@ -51,7 +74,7 @@ pub struct Path<'k> {
     pub minutes: f64,
     /// Those minutes, closing up again, and the work with all that follows from it, in the shop's money.
     pub money: f64,
-    /// How often the hand was stopped.
+    /// How often a risk was taken.
     pub risks: usize,
     /// What was not as it should be, and can't be seen any more (ids).
     pub destroyed: Vec<String>,
@@ -68,6 +91,8 @@ pub struct Row<'k> {
     pub outcome: Outcome<'k>,
     /// Minutes.
     pub minutes: f64,
+    /// Questions (ids) that should have been put before it.
+    pub unasked: Vec<&'k str>,
     /// After it, the chance of what was true: of the least likely of the faults that were there, or that there is none.
     pub support: f64,
     /// The weight of evidence that it brought for that, in decibans (Good 1950): ten times the logarithm of how
@@ -132,9 +157,12 @@ pub fn debrief<'k>(session: &Session<'_, 'k>, course: &Course) -> Result<Debrief
         traps: session.traps().len(),
         support: (support_of(posterior), of_expert),
     };
+    let own = path(session)?;
     Ok(Debrief {
         named,
-        own: path(session)?,
+        unseen: unseen(session),
+        idle: idle(session, &own, best.as_ref()),
+        own,
         expert: path(&master)?,
         supported,
         healthy: posterior.healthy,
@@ -146,8 +174,64 @@ pub fn debrief<'k>(session: &Session<'_, 'k>, course: &Course) -> Result<Debrief
         misled,
         helps: facts.helps,
         mark: score::mark(course, &facts),
+        course: course.clone(),
         truth,
     })
+}
+
+/// What the words of the lesson speak of by its name, and what is not on the ticket.
+fn unseen(session: &Session) -> Vec<String> {
+    let knowledge = session.planner.knowledge;
+    let Some(why) = session.task.why else { return Vec::new() };
+    let words = std::iter::once(&why.signs).chain(session.task.teaches).map(|w| w.to_lowercase());
+    let words = words.collect::<Vec<String>>().join("\n");
+    let observations = knowledge.observations.iter().filter(|o| !session.knows(&o.id));
+    let readings = knowledge.readings.iter().filter(|r| {
+        let banded = r.bands.iter().any(|b| session.knows(&b.observation));
+        !banded && !session.case().answers.contains_key(&r.id)
+    });
+    let all = observations.map(|o| (&o.id, &o.name)).chain(readings.map(|r| (&r.id, &r.name)));
+    all.filter(|(_, name)| words.contains(&name.to_lowercase())).map(|(id, _)| id.clone()).collect()
+}
+
+/// What was done once the matter was settled and stayed so. What the work needs anyway is not done for nothing, nor is
+/// what keeps hand and motor whole.
+fn idle(session: &Session, own: &Path, best: Option<&Verdict>) -> Option<Idle> {
+    let knowledge = session.planner.knowledge;
+    let settled = own.rows.iter().rposition(|row| row.support < expert::SURE).map_or(0, |last| last + 1);
+    let after = own.rows.get(settled)?;
+    let needed = best.map_or(0, |b| b.depth);
+    let first: &[String] = best.and_then(|b| knowledge.scope(b.scope)).map_or(&[], |s| &s.settle_first);
+    let mut at = 0;
+    let (mut stages_opened, mut looks, mut minutes) = (0, 0, 0.0);
+    // What is looked at again to be sure, before anything is opened for it, is no waste.
+    for (place, row) in own.rows.iter().enumerate() {
+        match (&row.act, &row.outcome) {
+            (Act::Enter(id), Outcome::Entered(_)) => {
+                let to = knowledge.stage_index(id).unwrap_or(at);
+                let way = stages::way(knowledge, at, to).through;
+                let idle = way.into_iter().filter(|s| knowledge.stage_index(&s.id).unwrap_or(0) > needed);
+                for stage in idle.filter(|_| place > settled) {
+                    stages_opened += 1;
+                    minutes += stage.minutes + stage.minutes_back;
+                }
+                at = to;
+            }
+            (Act::Look(id), Outcome::Answered(_)) if stages_opened > 0 => {
+                let called_for = session.is_gate(id)
+                    || first.iter().any(|question| question == id || session.answers_for(id, question));
+                if !called_for {
+                    looks += 1;
+                    minutes += row.minutes;
+                }
+            }
+            _ => {}
+        }
+    }
+    let (after, support) = (after.act.clone(), after.support);
+    let money = minutes * knowledge.shop.labour_per_minute;
+    let idle = Idle { after, support, stages: stages_opened, looks, minutes, money };
+    (stages_opened > 0).then_some(idle)
 }
 
 /// Stated chances with what came true: those that were named, and what was there and was not named.
@@ -179,6 +263,7 @@ fn path<'k>(session: &Session<'_, 'k>) -> Result<Path<'k>, InferenceError> {
             act: done.act.clone(),
             outcome: done.outcome.clone(),
             minutes: done.minutes,
+            unasked: done.unasked.clone(),
             support: now,
             decibans: decibans(before, now),
         });

@@ -12,6 +12,8 @@ use crate::plan::questions::{Opening, Outcome, Valued};
 const WORTH_NAMING: f64 = 0.05;
 /// A chance this near to 0 or 1 leaves no doubt that is worth a screw.
 const DOUBT: f64 = 0.1;
+/// From this chance on, a fault is as good as certain.
+pub(super) const SURE: f64 = 1.0 - DOUBT / 2.0;
 /// From this chance on, a fault is named.
 pub(super) const NAMED: f64 = 0.5;
 /// Answers below this chance are not reckoned with.
@@ -69,11 +71,11 @@ pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k
     ranking.openings.retain(|o| !shut.contains(&o.stage));
     // For what is as good as certain no screw is touched and in the end nothing is asked, except what the work
     // itself calls for.
-    if is_settled(assessment.faults(), 1.0 - DOUBT / 2.0) {
+    if is_settled(assessment.faults(), SURE) {
         ranking.here.iter_mut().for_each(|v| v.worth = f64::NEG_INFINITY);
     }
     // Where one fault is as good as certain, only what may change the naming or the work is worth a minute.
-    if assessment.faults().iter().any(|p| *p >= 1.0 - DOUBT / 2.0) {
+    if assessment.faults().iter().any(|p| *p >= SURE) {
         ranking
             .here
             .iter_mut()
@@ -91,7 +93,7 @@ pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k
 }
 
 /// Whether no likely answer to a question would change which faults are named, or the work.
-fn changes_nothing(assessment: &Assessment, valued: &Valued) -> bool {
+pub(super) fn changes_nothing(assessment: &Assessment, valued: &Valued) -> bool {
     let named = |faults: &[f64]| faults.iter().map(|p| *p >= NAMED).collect::<Vec<bool>>();
     let now = named(assessment.faults());
     let likely: Vec<&Outcome> = likely(valued).collect();

@@ -14,12 +14,16 @@ const FAR: f64 = 1000.0;
 /// A reading's value (in the base unit of its kind) as it is written down: in steps of what the instrument can
 /// show, in the unit of the motor's own figure where there is one, else in a handy unit.
 pub fn written(reading: &Reading, motor: Option<&Motor>, value: f64) -> String {
+    in_steps(reading, motor, value, grain(reading, value))
+}
+
+fn in_steps(reading: &Reading, motor: Option<&Motor>, value: f64, grain: f64) -> String {
     let near = |nominal: f64| {
         let size = value.abs() / nominal.abs().max(f64::MIN_POSITIVE);
         value == 0.0 || (1.0 / FAR..FAR).contains(&size)
     };
     let unit = data(reading, motor).filter(|_| nominal(reading, motor).is_some_and(near)).map(unit_of);
-    let text = write_in_steps(of_bench(reading.kind), value, grain(reading, value), unit);
+    let text = write_in_steps(of_bench(reading.kind), value, grain, unit);
     // Mega and milli differ by a capital only: in full, nobody mistakes them.
     text.strip_suffix("Mohm").map_or(text.clone(), |number| format!("{number}megohm"))
 }
@@ -52,9 +56,11 @@ pub fn sound(reading: &Reading, motor: Option<&Motor>) -> Option<String> {
         let own = reading.bands.iter().filter(move |b| b.side == side);
         own.filter_map(|b| b.edges.first()).filter_map(|(_, edge)| of_edge(*edge))
     };
-    let least = edges(Side::Below).reduce(f64::max).map(|e| written(reading, motor, e));
-    let most = edges(Side::Above).reduce(f64::min).map(|e| written(reading, motor, e));
-    Some(match (least, most) {
+    let (least, most) = (edges(Side::Below).reduce(f64::max), edges(Side::Above).reduce(f64::min));
+    // Both ends to the same digits: to those of the coarser one.
+    let grain = least.iter().chain(&most).map(|edge| grain(reading, *edge)).fold(0.0, f64::max);
+    let said = |edge: Option<f64>| edge.map(|e| in_steps(reading, motor, e, grain));
+    Some(match (said(least), said(most)) {
         (Some(least), Some(most)) => format!("{least} to {most}"),
         (Some(least), None) => format!("at least {least}"),
         (None, Some(most)) => format!("up to {most}"),
@@ -113,14 +119,14 @@ mod tests {
         let k = builtin(&BenchUnits).unwrap();
         let heron = k.motor("heron-540-3");
         for (id, value, said, sound_at) in [
-            ("winding-resistance", 0.09883, "0.099 ohm", "0.085 ohm to 0.12 ohm"),
-            ("winding-resistance", 1e6, "1.00 megohm", "0.085 ohm to 0.12 ohm"),
+            ("winding-resistance", 0.09883, "0.099 ohm", "0.085 ohm to 0.125 ohm"),
+            ("winding-resistance", 1e6, "1.00 megohm", "0.085 ohm to 0.125 ohm"),
             ("insulation-resistance", 23.15e6, "23 megohm", "at least 1.0 megohm"),
-            ("resistance-swing", 1.295, "1.29", "up to 1.5"),
+            ("resistance-swing", 1.2934, "1.29", "up to 1.5"),
             ("end-play", 0.000_256_3, "0.26 mm", "0.05 mm to 0.50 mm"),
             ("spring-force", 0.5778, "0.58 N", "at least 0.68 N"),
             ("starting-voltage", 1.249, "1.2 V", "up to 0.90 V"),
-            ("no-load-current", 8.377, "8.4 A", "1.40 A to 2.8 A"),
+            ("no-load-current", 8.377, "8.4 A", "1.4 A to 2.8 A"),
             ("no-load-speed", 20123.0, "20100 rpm", "18000 rpm to 22000 rpm"),
             ("commutator-runout", 4.945e-6, "0.005 mm", "up to 0.025 mm"),
             ("case-temperature", 41.37, "41 degC", "up to 55 degC"),

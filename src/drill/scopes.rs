@@ -3,10 +3,16 @@
 use std::borrow::Cow;
 
 use super::task::Task;
+use crate::knowledge::{Knowledge, Motor, Repair};
 use crate::plan::Known;
 use crate::plan::assess::Planner;
 use crate::plan::bets::{Bet, expected_costs};
 use crate::plan::scopes::{self, ScopeModel, price};
+
+/// From this chance on, a repair that is done as needed is done.
+const NEEDED: f64 = 0.5;
+/// Work that removes a fault less surely leaves it as it is.
+const CLEARS: f64 = 0.5;
 
 /// A scope of work, as it turns out.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,6 +28,10 @@ pub struct Verdict<'k> {
     pub cures: f64,
     /// The hard limit that forbids it, if one does.
     pub blocked: Option<&'k str>,
+    /// What it leaves as it is (ids of faults).
+    pub remains: Vec<String>,
+    /// The deepest stage (index) that it has to go to.
+    pub depth: usize,
 }
 
 /// Every scope of work from a stage (index) on: those that may be done, the cheapest first, then the others.
@@ -53,10 +63,45 @@ pub fn verdicts<'k>(planner: &Planner<'k>, task: &Task<'k>, stage: usize) -> Vec
             minutes: m.work(knowledge, stage, &present).minutes,
             cures: bets[i].success,
             blocked: blocked[i],
+            remains: (task.specimen.present())
+                .filter(|f| m.clears[*f] < CLEARS)
+                .map(|f| net.faults[f].id.clone())
+                .collect(),
+            depth: depth(knowledge, m, &present),
         })
         .collect();
     list.sort_by(|a, b| a.blocked.is_some().cmp(&b.blocked.is_some()).then(a.cost.total_cmp(&b.cost)));
     list
+}
+
+/// The deepest stage (index) at which a scope has something to do for this motor.
+fn depth(knowledge: &Knowledge, model: &ScopeModel, present: &[f64]) -> usize {
+    let stages = model.repairs(knowledge, present, NEEDED).into_iter();
+    stages.filter_map(|r| knowledge.stage_index(&r.stage)).max().unwrap_or(0)
+}
+
+/// What a scope (id) does about each of these faults (ids): the name of its repair, or none where it does nothing.
+pub fn handles<'k>(
+    planner: &Planner<'k>,
+    motor: &'k Motor,
+    scope: &str,
+    faults: &[&str],
+) -> Vec<Option<&'k str>> {
+    let net = &planner.net;
+    let wanted = vec![true; net.faults.len()];
+    let motor = Cow::Borrowed(motor);
+    let models = scopes::models(planner.knowledge, net, Some(&motor), &Known::default(), &wanted);
+    let model = models.iter().find(|m| m.scope.id == scope);
+    let handle = |fault: &&str| {
+        let (model, place) = (model?, net.faults.iter().position(|f| f.id == **fault)?);
+        if model.clears[place] < CLEARS {
+            return None;
+        }
+        let called = model.as_needed.iter().find(|(_, wants)| wants.contains(&place)).map(|(r, _)| *r);
+        let removes = |r: &&&Repair| r.removes.iter().any(|x| x.fault == **fault);
+        called.or_else(|| model.always.iter().find(removes).copied()).map(|r| r.name.as_str())
+    };
+    faults.iter().map(handle).collect()
 }
 
 /// The first cautions of the best scope's work, at most so many.
@@ -77,7 +122,7 @@ pub fn cautions_of(planner: &Planner, task: &Task, scope: &str) -> Vec<String> {
     let models = scopes::models(knowledge, &planner.net, Some(&motor), &known, &wanted);
     let mut out: Vec<String> = Vec::new();
     for model in models.iter().filter(|m| m.scope.id == scope) {
-        for repair in model.repairs(knowledge, &present, 0.5) {
+        for repair in model.repairs(knowledge, &present, NEEDED) {
             for caution in repair.steps.iter().flat_map(|s| &s.cautions) {
                 if !out.contains(caution) {
                     out.push(caution.clone());

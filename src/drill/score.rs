@@ -101,7 +101,7 @@ pub struct Mark {
     pub support: f64,
     /// The chance that it has to give, so that it was no guess.
     pub needed: f64,
-    /// Whether it is enough: the whole mark, and the evidence behind it.
+    /// Whether it is enough: the whole mark, the evidence behind it, and at least one caution where some belong.
     pub passed: bool,
 }
 
@@ -109,6 +109,12 @@ impl Mark {
     /// Whether the evidence bears what was true.
     pub fn is_sound(&self) -> bool {
         self.support >= self.needed
+    }
+
+    /// Whether cautions belong to the work and not a single one was named. The part for cautions alone is small
+    /// enough to be made up for; but whoever sees no danger at all is not let near the work.
+    pub fn is_careless(&self) -> bool {
+        self.cautions == 0.0
     }
 }
 
@@ -140,7 +146,7 @@ pub fn mark(course: &Course, facts: &Facts) -> Mark {
     let (support, of_expert) = facts.support;
     // Nobody can be asked for more than the expert got out of this motor.
     let needed = course.support.min(of_expert);
-    let passed = whole >= course.pass && support >= needed;
+    let passed = whole >= course.pass && support >= needed && cautions > 0.0;
     Mark { diagnosis, scope, cautions, safety, minutes, whole, support, needed, passed }
 }
 
@@ -229,6 +235,11 @@ mod tests {
         let lucky = mark(&course(), &Facts { support: (0.22, 0.99), ..best.clone() });
         assert!((lucky.whole - 1.0).abs() < 1e-12 && !lucky.passed && !lucky.is_sound(), "{lucky:?}");
         assert!(mark(&course(), &Facts { support: (0.31, 0.3), ..best.clone() }).passed);
+        // Everything right but for the cautions: one of them is a start, none is no pass.
+        assert!(mark(&course(), &Facts { cautions: (2, 1), ..best.clone() }).passed);
+        let careless = mark(&course(), &Facts { cautions: (2, 0), ..best.clone() });
+        assert!(careless.whole >= 0.7 && careless.is_careless() && !careless.passed, "{careless:?}");
+        assert!(mark(&course(), &Facts { cautions: (0, 0), ..best.clone() }).passed);
         let shut = mark(&course(), &Facts { scope: None, minutes: (90.0, 15.0), ..best });
         assert_eq!((shut.scope, shut.minutes), (0.0, 0.0));
     }

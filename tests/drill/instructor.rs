@@ -316,6 +316,7 @@ fn the_class_report_counts_everybody() {
         "commutator-cut",
         "yes",
         "done",
+        "none",
     ];
     wrong.extend(["on"; 20]);
     for _ in 0..2 {

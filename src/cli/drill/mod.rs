@@ -181,7 +181,7 @@ impl School<'_> {
             What::Lesson(id) => k.record.result.is_some() || self.knowledge.lesson(id).is_some(),
             What::Drawn(_, topic) => topic.as_ref().is_none_or(|t| self.knowledge.topic(t).is_some()),
         });
-        for Kept { path, record } in lost {
+        for Kept { path, record, .. } in lost {
             let words = format!(
                 "A lesson is left out. {}: the knowledge has no “{}” any more",
                 path.display(),
@@ -281,7 +281,7 @@ impl School<'_> {
             What::Drawn(level, topic) => format!("{}-level-{level}", topic.as_deref().unwrap_or("drawn")),
         };
         let path = self.shelf.next(&self.args.trainee, &word).map_err(record_failure)?;
-        self.work(Kept { path, record: Record::new(&self.args.trainee, what, seed) }, false)
+        self.work(Kept::new(path, Record::new(&self.args.trainee, what, seed)), false)
     }
 
     fn work(&self, kept: Kept, resumed: bool) -> Result<(), Failure> {
@@ -332,7 +332,14 @@ fn word(path: &str) -> String {
 }
 
 fn record_failure(error: RecordError) -> Failure {
-    Failure::input(error.to_string())
+    let failure = Failure::input(error.to_string());
+    match error {
+        RecordError::Changed { .. } => failure.help(
+            "The lesson is open in another window: go on there. Or close that one and start this one again; it then \
+             goes on from what is saved.",
+        ),
+        _ => failure,
+    }
 }
 
 fn task_failure(error: TaskError) -> Failure {

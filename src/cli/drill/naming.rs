@@ -4,6 +4,7 @@ use super::super::exit::Failure;
 use super::super::prompt::{Choice, Prompt, Reply, TextWanted};
 use super::pick::{List, Picked, pick};
 use super::talk::{Talk, Turn};
+use crate::drill::scopes::handles;
 use crate::drill::session::{Act, Named};
 use crate::knowledge::{Fault, Scope};
 use crate::present::drill::task;
@@ -25,7 +26,7 @@ impl<'k> Talk<'_, '_, 'k> {
             Said::Back => return Ok(Turn::Again),
             Said::Stop => return Ok(Turn::Stop),
         };
-        let scope = match self.work()? {
+        let scope = match self.work(&named)? {
             Said::This(scope) => scope,
             Said::Back => return Ok(Turn::Again),
             Said::Stop => return Ok(Turn::Stop),
@@ -56,11 +57,10 @@ impl<'k> Talk<'_, '_, 'k> {
                 if let Some(first) = words.get_mut(..1) {
                     first.make_ascii_uppercase();
                 }
-                // The topic that is about little else says it in other words.
-                let about = knowledge.topics.iter().filter(|t| t.groups.iter().any(|x| x == g));
-                let topic =
-                    about.min_by_key(|t| t.groups.len()).map_or(String::new(), |t| t.name.to_lowercase());
-                Choice { note: topic, ..Choice::new(*g, words) }
+                let own = named.iter().filter_map(|n| knowledge.fault(&n.fault)).filter(|f| f.group == **g);
+                let own: Vec<&str> = own.map(|f| f.name.as_str()).collect();
+                let note = if own.is_empty() { String::new() } else { format!("named: {}", own.join(", ")) };
+                Choice { note, ..Choice::new(*g, words) }
             };
             let mut entries: Vec<Choice> = groups.iter().map(entry).collect();
             entries.push(match named.is_empty() {
@@ -81,13 +81,20 @@ impl<'k> Talk<'_, '_, 'k> {
                 Picked::Back => return Ok(Said::Back),
                 Picked::Stop => return Ok(Said::Stop),
             };
+            let said_of = |f: &Fault| {
+                let said = named.iter().find(|n| n.fault == f.id);
+                said.map_or(String::new(), |n| format!("named, {:.0} %", n.chance * 100.0))
+            };
             let own: Vec<&'k Fault> = knowledge.faults.iter().filter(|f| f.group == place).collect();
             let list = List {
                 id: "fault".into(),
                 heading: "Name the fault".into(),
                 question: "Which one?".into(),
                 note: Text::new(),
-                entries: own.iter().map(|f| Choice::new(&f.id, &f.name)).collect(),
+                entries: own
+                    .iter()
+                    .map(|f| Choice { note: said_of(f), ..Choice::new(&f.id, &f.name) })
+                    .collect(),
                 back: Choice::new("back", "Back"),
             };
             let fault = match pick(self.prompter, list)? {
@@ -95,13 +102,18 @@ impl<'k> Talk<'_, '_, 'k> {
                 Picked::Back => continue,
                 Picked::Stop => return Ok(Said::Stop),
             };
-            if let Some(chance) = self.how_sure(fault)? {
-                named.retain(|n| n.fault != fault.id);
-                named.push(Named { fault: fault.id.clone(), chance });
+            let chance = self.how_sure(fault)?;
+            let before = named.len();
+            named.retain(|n| n.fault != fault.id);
+            match chance {
+                Some(chance) => named.push(Named { fault: fault.id.clone(), chance }),
+                None if named.len() < before => self.prompter.say(&task::taken_back(&fault.name))?,
+                None => {}
             }
         }
     }
 
+    /// How sure the person is of a fault; none where it is not to be named, or not any more.
     fn how_sure(&mut self, fault: &Fault) -> Result<Option<f64>, Failure> {
         let mut choices: Vec<Choice> = SURE.iter().map(|(id, label, _)| Choice::new(*id, *label)).collect();
         choices.push(Choice::new("back", "Not this one"));
@@ -113,25 +125,35 @@ impl<'k> Talk<'_, '_, 'k> {
             question: "How sure are you?".into(),
             note,
             choices,
-            text: Some(TextWanted::checked("a chance, such as 85 %", |t| chance(t).map(|_| ()))),
+            text: Some(TextWanted::checked("a chance with its sign, such as 85 %", |t| {
+                chance(t).map(|_| ())
+            })),
             side: Vec::new(),
             ..Prompt::default()
         })?;
         Ok(match reply {
             Reply::Choice(i) => SURE.get(i).map(|(_, _, p)| *p),
-            Reply::Text(typed) => chance(&typed).ok(),
+            // What has no chance is not named.
+            Reply::Text(typed) => chance(&typed).ok().filter(|p| *p > 0.0),
             Reply::Several { .. } | Reply::Side(_) => None,
         })
     }
 
-    fn work(&mut self) -> Result<Said<String>, Failure> {
+    fn work(&mut self, named: &[Named]) -> Result<Said<String>, Failure> {
         let knowledge = self.session.planner.knowledge;
+        let faults: Vec<&str> = named.iter().map(|n| n.fault.as_str()).collect();
+        let mut above = Text::new();
+        if faults.len() > 1 {
+            above.para(
+                "One work for all that you named. Before you take it you read what it does about each.",
+            );
+        }
         loop {
             let list = List {
                 id: "scope".into(),
                 heading: "The work".into(),
                 question: "What is to be done?".into(),
-                note: Text::new(),
+                note: above.clone(),
                 entries: knowledge.scopes.iter().map(|s| Choice::new(&s.id, &s.name)).collect(),
                 back: Choice::new("back", "Back to the menu: look further"),
             };
@@ -140,11 +162,14 @@ impl<'k> Talk<'_, '_, 'k> {
                 Picked::Back => return Ok(Said::Back),
                 Picked::Stop => return Ok(Said::Stop),
             };
+            let does = handles(self.session.planner, self.session.task.motor, &scope.id, &faults);
+            let mut note = Text::from(scope.summary.as_str());
+            note.append(task::handled(knowledge, &faults, &does));
             let reply = self.prompter.ask(&Prompt {
                 id: format!("work:{}", scope.id),
                 heading: scope.name.clone(),
                 question: "This work?".into(),
-                note: Text::from(scope.summary.as_str()),
+                note,
                 choices: vec![Choice::new("yes", "Yes"), Choice::new("no", "No: another")],
                 ..Prompt::default()
             })?;
@@ -176,12 +201,34 @@ impl<'k> Talk<'_, '_, 'k> {
                 back: Choice::new("back", "Back to the menu: look further"),
             };
             match pick(self.prompter, list)? {
+                Picked::Entry(0) if named.is_empty() && !self.none_belongs()? => {}
                 Picked::Entry(0) => return Ok(Said::This(named)),
                 Picked::Entry(i) => named.push(open[i - 1].id.clone()),
                 Picked::Back => return Ok(Said::Back),
                 Picked::Stop => return Ok(Said::Stop),
             }
         }
+    }
+}
+
+impl Talk<'_, '_, '_> {
+    /// Asks once more whether there is really nothing to be minded.
+    fn none_belongs(&mut self) -> Result<bool, Failure> {
+        let mut note = Text::new();
+        note.item(
+            0,
+            Styled::new().warn("! "),
+            "You have named no caution. Where some belong to the work, nobody passes without naming one.",
+        );
+        let reply = self.prompter.ask(&Prompt {
+            id: "no-cautions".into(),
+            heading: "The cautions".into(),
+            question: "Is there really nothing that can hurt?".into(),
+            note,
+            choices: vec![Choice::new("no", "No: name some"), Choice::new("none", "There is nothing: go on")],
+            ..Prompt::default()
+        })?;
+        Ok(reply == Reply::Choice(1))
     }
 }
 
@@ -195,12 +242,13 @@ enum Said<T> {
     Stop,
 }
 
-/// A chance as people type it: `85 %`, `85` or `0.85`.
+/// A chance as people type it: `85 %`, `85` or `0.85`. A whole number is always in per cent.
 fn chance(typed: &str) -> Result<f64, String> {
     let wanted = "Type a chance from 0 to 100 %, such as 85 %, or 0.85.";
     let number = typed.trim().trim_end_matches('%').trim_end().replace(',', ".");
     let value: f64 = number.parse().map_err(|_| wanted.to_owned())?;
-    let value = if typed.trim_end().ends_with('%') || value > 1.0 { value / 100.0 } else { value };
+    let part = number.contains('.') && value <= 1.0 && !typed.trim_end().ends_with('%');
+    let value = if part { value } else { value / 100.0 };
     if (0.0..=1.0).contains(&value) { Ok(value) } else { Err(wanted.to_owned()) }
 }
 
@@ -216,7 +264,8 @@ mod tests {
             ("85", 0.85),
             ("0.85", 0.85),
             ("0,5", 0.5),
-            ("1", 1.0),
+            ("1", 0.01),
+            ("1.0", 1.0),
             ("0", 0.0),
             ("1 %", 0.01),
         ] {

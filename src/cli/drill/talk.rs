@@ -5,10 +5,10 @@ use super::super::prompt::{Choice, Prompt, Prompter, Reply, Side};
 use super::super::triage::{note, refused};
 use super::pick::{List, Picked, pick};
 use super::{School, record_failure, task_failure};
-use crate::drill::coach::{advise, wrong_turn};
+use crate::drill::coach::{advise, grounds, wrong_turn};
 use crate::drill::debrief::{Debrief, debrief};
 use crate::drill::record::{Ended, Kept, Progress};
-use crate::drill::session::{Act, Offer, Outcome, Place, Session, Standing};
+use crate::drill::session::{Act, Answers, Offer, Outcome, Place, Session, Standing};
 use crate::knowledge::{Course, Knowledge};
 use crate::plan::assess::Planner;
 use crate::present::drill::{coach, course, debrief as pages, task};
@@ -259,7 +259,17 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
         if offer.standing == Standing::Open && !self.ready(offer)? {
             return Ok(());
         }
-        let Some(outcome) = self.act(Act::Look(offer.id.into()))? else { return Ok(()) };
+        // What was had, or is gone, is read again; nothing is done, and nothing is taken down.
+        let had = |id: &&'k str| Some((*id, self.session.case().answers.get(*id)?.clone()));
+        let outcome = match &offer.standing {
+            Standing::Open => self.act(Act::Look(offer.id.into()))?,
+            Standing::Had(_) => {
+                let given = offer.parts.iter().filter_map(|(id, _)| had(id)).collect();
+                Some(Outcome::Again(Answers { given, ..Answers::default() }))
+            }
+            Standing::Gone(last) => Some(Outcome::Gone(*last)),
+        };
+        let Some(outcome) = outcome else { return Ok(()) };
         let text = task::looked(&self.session, offer, &outcome);
         // A list of its own is read before the next one comes.
         if offer.look.is_some() && !outcome.answers().is_empty() {
@@ -323,7 +333,8 @@ impl<'t, 'p, 'k> Talk<'t, 'p, 'k> {
     fn coach(&mut self) -> Result<Turn, Failure> {
         let mut text = Text::new();
         let (assessment, advice) = advise(&self.session).map_err(refused)?;
-        text.append(coach::advice(&assessment, &advice));
+        let grounds = grounds(&assessment).map_err(refused)?;
+        text.append(coach::advice(&self.session, &assessment, &advice, &grounds));
         if let Some(turn) = wrong_turn(&self.session).map_err(refused)? {
             text.append(coach::turn(self.knowledge(), &turn));
         }

@@ -19,6 +19,8 @@ pub struct Kept {
     pub path: PathBuf,
     /// What stands in it.
     pub record: Record,
+    /// The file's content when it was last read or written here; none where there was no file.
+    seen: Option<Vec<u8>>,
 }
 
 /// Why records can't be read or kept.
@@ -45,6 +47,15 @@ pub enum RecordError {
         path: PathBuf,
         /// Why.
         reason: String,
+    },
+    /// A file holds something else than when it was last read or written here.
+    #[error(
+        "`{}` was changed or removed by somebody else since it was read here; nothing is saved over it",
+        path.display()
+    )]
+    Changed {
+        /// The path.
+        path: PathBuf,
     },
     /// A record is not sound.
     #[error("{}: {problem}", path.display())]
@@ -109,7 +120,7 @@ impl Shelf {
             }
             let path = folder.join(&name);
             match load(&path, knowledge) {
-                Ok(record) => kept.push(Kept { path, record }),
+                Ok(one) => kept.push(one),
                 Err(error) => wrong.push(error),
             }
         }
@@ -139,22 +150,43 @@ impl Shelf {
 ///
 /// # Errors
 /// [`RecordError`].
-pub fn load(path: &Path, knowledge: &Knowledge) -> Result<Record, RecordError> {
+pub fn load(path: &Path, knowledge: &Knowledge) -> Result<Kept, RecordError> {
     let unreadable = |e: io::Error| RecordError::Unreadable { path: path.to_owned(), reason: plain(&e) };
+    let bytes = content(path).map_err(unreadable)?;
+    let record = file::read(&bytes, knowledge)
+        .map_err(|problem| RecordError::Wrong { path: path.to_owned(), problem })?;
+    Ok(Kept { path: path.to_owned(), record, seen: Some(bytes) })
+}
+
+/// What stands in a file; of one that is too large, one byte more than the largest.
+fn content(path: &Path) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    // One byte more than the largest shows that it is too large.
-    File::open(path).map_err(unreadable)?.take((1 << 20) + 1).read_to_end(&mut bytes).map_err(unreadable)?;
-    file::read(&bytes, knowledge).map_err(|problem| RecordError::Wrong { path: path.to_owned(), problem })
+    File::open(path)?.take((1 << 20) + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
 }
 
 impl Kept {
-    /// Saves the record, whole or not at all.
+    /// A record that has no file yet.
+    pub fn new(path: PathBuf, record: Record) -> Kept {
+        Kept { path, record, seen: None }
+    }
+
+    /// Saves the record, whole or not at all. A file that somebody else has changed since is left alone: two
+    /// sessions on the same lesson must not wipe out each other's acts.
     ///
     /// # Errors
-    /// [`RecordError::Unwritable`]; the file is then as it was.
-    pub fn save(&self) -> Result<(), RecordError> {
+    /// [`RecordError::Unwritable`] and [`RecordError::Changed`]; the file is then as it was.
+    pub fn save(&mut self) -> Result<(), RecordError> {
         let failed = |reason: String| RecordError::Unwritable { path: self.path.clone(), reason };
         let text = file::write(&self.record).map_err(|e| failed(e.to_string()))?;
+        let now = match content(&self.path) {
+            Ok(bytes) => Some(bytes),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => None,
+            Err(e) => return Err(failed(plain(&e))),
+        };
+        if now != self.seen {
+            return Err(RecordError::Changed { path: self.path.clone() });
+        }
         let folder = self.path.parent().unwrap_or(Path::new("."));
         let write = || -> io::Result<()> {
             fs::create_dir_all(folder)?;
@@ -164,7 +196,9 @@ impl Kept {
             new.persist(&self.path).map_err(|e| e.error)?;
             Ok(())
         };
-        write().map_err(|e| failed(plain(&e)))
+        write().map_err(|e| failed(plain(&e)))?;
+        self.seen = Some(text.into_bytes());
+        Ok(())
     }
 }
 

@@ -99,7 +99,7 @@ fn a_shelf_keeps_trainees_apart_and_lessons_in_order() {
     assert!(shelf.trainees().unwrap().is_empty(), "a folder that is not there yet is empty");
     for (trainee, lesson) in [("anna", "tired-truck"), ("anna", "squealing-boat"), ("ben", "tired-truck")] {
         let path = shelf.next(trainee, lesson).unwrap();
-        Kept { path, record: record(lesson, None) }.save().unwrap();
+        Kept::new(path, record(lesson, None)).save().unwrap();
     }
     assert_eq!(shelf.trainees().unwrap(), ["anna", "ben"]);
     let (kept, wrong) = shelf.of("anna", &k).unwrap();
@@ -162,4 +162,25 @@ fn a_pair_that_is_confused_again_and_again_is_cleared_up_first() {
     // Named with little confidence, it is a suspicion and no confusion.
     let unsure = record("x", Some(ended(&["coil-shorted"], &[("magnet-weak", 0.2)], 0.2)));
     assert!(Progress::of(&[unsure], course, &k).confusions.is_empty());
+}
+
+/// Two sessions on the same lesson: the second one to save is refused, and nothing of the first is lost.
+#[test]
+fn a_record_that_somebody_else_changed_is_not_saved_over() {
+    let k = builtin(&BenchUnits).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("0001-tired-truck.yaml");
+    let mut first = Kept::new(path.clone(), record("tired-truck", None));
+    let mut beside = first.clone();
+    first.save().unwrap();
+    assert!(matches!(beside.save(), Err(RecordError::Changed { .. })), "a file came into being");
+    let (mut one, mut other) = (folder::load(&path, &k).unwrap(), folder::load(&path, &k).unwrap());
+    one.record.acts.push(Act::Hint);
+    one.save().unwrap();
+    one.record.acts.push(Act::Coach);
+    one.save().unwrap();
+    other.record.acts.push(Act::Wait(10));
+    let refused = other.save().unwrap_err();
+    assert!(refused.to_string().contains("was changed or removed by somebody else"), "{refused}");
+    assert_eq!(folder::load(&path, &k).unwrap().record, one.record);
 }

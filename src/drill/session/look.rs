@@ -53,7 +53,7 @@ impl<'k> Session<'_, 'k> {
     }
 
     /// Whether a question can be put now and was not yet.
-    pub(super) fn is_open(&self, (id, ask): &(&'k str, &'k Ask)) -> bool {
+    pub fn is_open(&self, (id, ask): &(&'k str, &'k Ask)) -> bool {
         let knowledge = self.planner.knowledge;
         let first = knowledge.stage_index(&ask.stage).unwrap_or(0);
         let in_time = (first..=stages::last(knowledge, ask)).contains(&self.stage);
@@ -83,7 +83,8 @@ impl<'k> Session<'_, 'k> {
         // Some questions of a look take no longer than all of it, nor than they would one by one.
         let alone: f64 = kept().map(|(_, ask)| ask.minutes).sum();
         let odd_before = parts.iter().any(|p| !open.contains(p) && self.is_odd(p.0));
-        Ok((Outcome::Answered(Answers { given, fallen, odd_before }), minutes.min(alone)))
+        let odd = self.odd(&given);
+        Ok((Outcome::Answered(Answers { given, fallen, odd, odd_before }), minutes.min(alone)))
     }
 
     /// Which of these answers another one of them rules out.
@@ -106,13 +107,18 @@ impl<'k> Session<'_, 'k> {
         }
     }
 
+    /// Those of these questions, all on the ticket, whose answer is not as it should be.
+    fn odd(&self, given: &[(&'k str, Answer)]) -> Vec<&'k str> {
+        given.iter().map(|g| g.0).filter(|id| self.is_odd(id)).collect()
+    }
+
     /// Nothing of it is open: it was had, it is gone, or it comes later.
     fn not_open(&self, parts: &[(&'k str, &'k Ask)]) -> Result<Outcome<'k>, Refusal> {
         let knowledge = self.planner.knowledge;
         let had = |(id, _): &(&'k str, &'k Ask)| Some((*id, self.case.answers.get(*id)?.clone()));
         let given: Vec<(&'k str, Answer)> = parts.iter().filter_map(had).collect();
         if !given.is_empty() {
-            return Ok(Outcome::Again(Answers { given, ..Answers::default() }));
+            return Ok(Outcome::Again(Answers { odd: self.odd(&given), given, ..Answers::default() }));
         }
         let first = |ask: &Ask| knowledge.stage_index(&ask.stage).unwrap_or(0);
         let later = parts.iter().filter(|(_, ask)| self.stage < first(ask)).min_by_key(|p| first(p.1));

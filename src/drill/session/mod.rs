@@ -43,6 +43,8 @@ pub struct Answers<'k> {
     pub given: Vec<(&'k str, Answer)>,
     /// Questions (ids) that another answer of the same look rules out, with the reason where there is one.
     pub fallen: Vec<(&'k str, Option<&'k str>)>,
+    /// Those of the questions (ids) whose answer is not as it should be; of a figure, as the figure says.
+    pub odd: Vec<&'k str>,
     /// Whether something else of the same look was known before, and was not as it should be.
     pub odd_before: bool,
 }

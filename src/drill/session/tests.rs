@@ -21,7 +21,8 @@ fn look(id: &str) -> Act {
 }
 
 fn one(id: &str, state: usize) -> Answers<'_> {
-    Answers { given: vec![(id, Answer::State(state))], ..Answers::default() }
+    let odd = if state > 0 { vec![id] } else { Vec::new() };
+    Answers { given: vec![(id, Answer::State(state))], odd, ..Answers::default() }
 }
 
 fn enter(id: &str) -> Act {
@@ -273,7 +274,15 @@ fn whoever_follows_the_coach_passes() {
                     Act::Look(id)
                 }
                 coach::Advice::Wait(minutes, _) => Act::Wait(minutes.ceil() as u32),
-                coach::Advice::Enter(stage, _) => Act::Enter(k.stages[stage].id.clone()),
+                coach::Advice::Enter(stage, goal, questions) => {
+                    // What the coach looks forward to can be had where it says.
+                    for ask in questions.iter().map(|v| v.candidate.ask) {
+                        let first = k.stage_index(&ask.stage).unwrap();
+                        assert!((first..=stages::last(&k, ask)).contains(&goal), "{} {goal}", ask.question);
+                    }
+                    assert!(stage <= goal, "{stage} {goal}");
+                    Act::Enter(k.stages[stage].id.clone())
+                }
                 coach::Advice::Decide(scope) => break (named, scope.unwrap().id),
             };
             let done = s.act(act).unwrap();
@@ -344,4 +353,104 @@ fn a_hot_motor_is_not_opened() {
     let done = s.act(enter("brushes-out")).unwrap();
     assert!(matches!(done.outcome, Outcome::Entered(_)), "{done:?}");
     assert_eq!(s.risks(), 1);
+}
+
+/// Who powers a motor without knowing that it turns, is dry and not shorted has taken a risk, even if it goes well.
+#[test]
+fn a_gate_that_was_not_asked_is_a_risk() {
+    let k = knowledge();
+    let p = planner(&k);
+    let mut bold = Session::new(&p, task(&p, "tired-truck"));
+    bold.act(enter("bench")).unwrap();
+    assert_eq!(bold.risks(), 0, "nothing forbids the bench");
+    let done = bold.act(enter("powered")).unwrap().clone();
+    assert!(matches!(done.outcome, Outcome::Entered(_)) && done.is_risk(), "{done:?}");
+    assert!(done.unasked.contains(&"rotation-by-hand"), "{done:?}");
+    let d = debrief::debrief(&bold, &k.courses[0]).unwrap();
+    assert!((d.own.risks, d.mark.safety < 1.0) == (1, true), "{:?}", d.mark);
+    let mut careful = Session::new(&p, task(&p, "tired-truck"));
+    for act in [enter("bench"), look("in-the-hand"), look("ohms-at-the-terminals"), enter("powered")] {
+        careful.act(act).unwrap();
+    }
+    assert_eq!(careful.risks(), 0);
+    // Past the supply nothing of this matters.
+    let mut past = Session::new(&p, task(&p, "tired-truck"));
+    past.act(enter("bench")).unwrap();
+    past.act(enter("brushes-out")).unwrap();
+    assert_eq!(past.risks(), 0);
+}
+
+/// Whether a motor can be opened is what its data say, so that the expert's hand is never stopped there.
+#[test]
+fn drawn_motors_are_built_as_their_data_say_and_the_expert_takes_no_risk() {
+    let k = knowledge();
+    let p = planner(&k);
+    let f = p.net.factors.iter().position(|f| f.id == "can-construction").unwrap();
+    let crimped = p.net.factors[f].states.iter().position(|s| s == "crimped").unwrap();
+    for seed in 0..40 {
+        let task = Task::drawn(&p, 2, None, seed).unwrap();
+        assert_eq!(task.specimen.factors[f] != crimped, task.motor.rebuildable, "{seed} {}", task.motor.id);
+    }
+    for seed in 0..4 {
+        let walk = expert::walk(&p, Task::drawn(&p, 2, Some("bearings"), seed).unwrap()).unwrap();
+        assert_eq!(walk.risks(), 0, "{seed}: {:?}", walk.done());
+    }
+}
+
+/// With the armature out nobody turns the rotor any more: of the looks only what can still be done is offered.
+#[test]
+fn what_is_left_of_a_look_is_offered_by_its_own_name() {
+    let k = knowledge();
+    let p = planner(&k);
+    let mut s = Session::new(&p, task(&p, "tired-truck"));
+    for stage in ["bench", "brushes-out", "end-bell-off", "armature-out"] {
+        s.act(enter(stage)).unwrap();
+    }
+    let open: Vec<&str> = s.offers().iter().filter(|o| o.standing == Standing::Open).map(|o| o.id).collect();
+    assert!(!open.contains(&"in-the-hand") && !open.contains(&"ohms-at-the-terminals"), "{open:?}");
+    assert!(open.contains(&"insulation-resistance") && open.contains(&"outside-dirt"), "{open:?}");
+}
+
+#[test]
+fn the_coach_has_grounds_and_stops_when_nothing_can_change() {
+    let k = knowledge();
+    let p = planner(&k);
+    let mut s = Session::new(&p, task(&p, "tired-truck"));
+    // The expert's own path.
+    let master = expert::walk(&p, task(&p, "tired-truck")).unwrap();
+    let acts = master.done().iter().map(|d| d.act.clone());
+    for act in acts.filter(|act| matches!(act, Act::Look(_) | Act::Enter(_))) {
+        s.act(act).unwrap();
+    }
+    let (assessment, advice) = coach::advise(&s).unwrap();
+    assert!(matches!(advice, coach::Advice::Decide(_)), "{advice:?}");
+    let top = coach::as_good_as_certain(&assessment).unwrap();
+    assert_eq!(p.net.faults[top].id, "brush-worn");
+    let grounds = coach::grounds(&assessment).unwrap();
+    assert!(grounds.iter().any(|g| g.answer == "brush-length"), "{grounds:?}");
+    // What is opened after that tells nothing more, and costs.
+    for stage in ["end-bell-off", "armature-out"] {
+        s.act(enter(stage)).unwrap();
+    }
+    let idle = debrief::debrief(&s, &k.courses[0]).unwrap().idle.expect("two stages for nothing");
+    assert_eq!((idle.after, idle.stages), (look("brushes-and-hoods"), 2));
+    assert!(idle.minutes >= 10.0 && idle.money > 0.0 && idle.support > 0.95);
+}
+
+/// A fault inside the motor and one outside: the debriefing says what each work does, and what it leaves.
+#[test]
+fn what_a_work_leaves_as_it_is_is_said() {
+    let k = knowledge();
+    let p = planner(&k);
+    let mut task = task(&p, "squealing-boat");
+    let drive = p.net.faults.iter().position(|f| f.id == "drivetrain-binding").unwrap();
+    task.specimen.faults[drive] = true;
+    let list = crate::drill::scopes::verdicts(&p, &task, 0);
+    let leaves = |id: &str| list.iter().find(|v| v.scope == id).unwrap().remains.clone();
+    assert_eq!(leaves("clean"), Vec::<String>::new(), "what lies outside may come with it");
+    assert_eq!(leaves("not-the-motor"), ["bearing-dry"]);
+    let faults = ["bearing-dry", "drivetrain-binding"];
+    let does = |scope| crate::drill::scopes::handles(&p, task.motor, scope, &faults);
+    assert!(does("clean").iter().all(Option::is_some), "{:?}", does("clean"));
+    assert_eq!(does("not-the-motor").iter().map(Option::is_some).collect::<Vec<_>>(), [false, true]);
 }

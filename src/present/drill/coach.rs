@@ -1,7 +1,9 @@
 //! The coach's words.
 
-use super::{act, entry_name, fault_name, stage_name};
-use crate::drill::coach::{Advice, Turn};
+use super::{act, entry_name, fault_name, in_short, lower, stage_name};
+use crate::drill::coach::{Advice, Reason, Turn, as_good_as_certain, reason};
+use crate::drill::session::Session;
+use crate::inference::Weight;
 use crate::knowledge::Knowledge;
 use crate::plan::assess::Assessment;
 use crate::plan::questions::{Outcome, Valued};
@@ -13,12 +15,13 @@ const WORTH_A_LINE: f64 = 0.05;
 /// Things that a look may show, explained by the coach.
 const MOST_LINES: usize = 2;
 
-/// What an expert would do next, and why.
-pub fn advice(assessment: &Assessment, advice: &Advice) -> Text {
+/// What an expert would do next, and why; before it what the evidence says, and what it rests on.
+pub fn advice(session: &Session, assessment: &Assessment, advice: &Advice, grounds: &[Weight]) -> Text {
     let knowledge = assessment.planner.knowledge;
     let mut text = Text::new();
     text.heading("The coach");
     thinking(assessment, &mut text);
+    rests_on(session, assessment, grounds, &mut text);
     match advice {
         Advice::Look(id, valued) => {
             text.item(0, Styled::new().strong("I would: "), asked(knowledge, id));
@@ -34,25 +37,40 @@ pub fn advice(assessment: &Assessment, advice: &Advice) -> Text {
             text.item(0, Styled::new().strong("I would: "), words);
             text.item(0, Styled::new().strong("Why: "), *why);
         }
-        Advice::Enter(stage, questions) => {
-            let stage = &knowledge.stages[*stage];
-            let words = format!("go on to “{}” ({}).", stage.name, minutes(stage.minutes));
+        Advice::Enter(stage, goal, questions) => {
+            let on_the_way = *goal != *stage;
+            let (stage, goal) = (&knowledge.stages[*stage], &knowledge.stages[*goal]);
+            let way = if on_the_way { format!(", on the way to “{}”", goal.name) } else { String::new() };
+            let words = format!("go on to “{}” ({}){way}.", stage.name, minutes(stage.minutes));
             text.item(0, Styled::new().strong("I would: "), words);
             let worth: Vec<&str> =
                 questions.iter().take(2).map(|v| name(knowledge, v.candidate.id)).collect();
             let words = match worth.as_slice() {
                 [] => "nothing here tells more for its minutes.".to_owned(),
                 some => {
-                    format!("nothing here tells more for its minutes. There I look at: {}.", some.join(", "))
+                    let there =
+                        if on_the_way { format!("At “{}”", goal.name) } else { "There".to_owned() };
+                    format!(
+                        "nothing here tells more for its minutes. {there} I look at: {}.",
+                        some.join(", ")
+                    )
                 }
             };
             text.item(0, Styled::new().strong("Why: "), words);
         }
         Advice::Decide(best) => {
             let scope = best.as_ref().map_or("", |row| scope_name(knowledge, &row.id));
-            let words = format!("stop here, name what is wrong, and do this: {scope}.");
+            let words = format!("look no further. Enough: name it. The work is: {scope}.");
             text.item(0, Styled::new().strong("I would: "), words);
-            text.item(0, Styled::new().strong("Why: "), "no further question is worth its minutes.");
+            let why = match as_good_as_certain(assessment) {
+                Some(fault) => format!(
+                    "“{}” is as good as certain, and no answer that is worth its minutes would change that or the \
+                     work.",
+                    fault_name(knowledge, &assessment.planner.net.faults[fault].id)
+                ),
+                None => "no further answer is worth its minutes.".to_owned(),
+            };
+            text.item(0, Styled::new().strong("Why: "), why);
         }
     }
     text
@@ -90,6 +108,59 @@ fn thinking(assessment: &Assessment, text: &mut Text) {
         Styled::new().muted("What your evidence says: "),
         format!("{}; nothing wrong at all {healthy}.", top.join(", ")),
     );
+    let shown = assessment.ranked().into_iter().take(3).map(|f| faults[f]).sum::<f64>();
+    if shown + assessment.engine.posterior().healthy > 1.0 {
+        text.para(
+            Styled::new().muted("Together more than 100 %, because several faults can be there at once."),
+        );
+    }
+}
+
+/// The answers that speak most for what stands first.
+fn rests_on(session: &Session, assessment: &Assessment, grounds: &[Weight], text: &mut Text) {
+    let knowledge = assessment.planner.knowledge;
+    let Some(top) = assessment.ranked().first().copied() else { return };
+    let said = |weight: &Weight| {
+        let answer = session
+            .case()
+            .answers
+            .get(&weight.answer)
+            .map(|answer| (weight.answer.as_str(), answer))
+            .or_else(|| {
+                let reading = session.reading_of(&weight.answer)?;
+                Some((reading, session.case().answers.get(reading)?))
+            });
+        answer.map(|(id, answer)| in_short(knowledge, id, answer))
+    };
+    let said: Vec<String> = grounds.iter().filter_map(said).collect();
+    if !said.is_empty() {
+        let fault = fault_name(knowledge, &assessment.planner.net.faults[top].id);
+        let label = Styled::new().muted(format!("What speaks most for “{fault}”: "));
+        text.item(0, label, format!("{}.", said.join("; ")));
+    }
+}
+
+/// What a question is good for, in words that lead on to its answers.
+fn because(assessment: &Assessment, reason: Option<&Reason>) -> String {
+    let knowledge = assessment.planner.knowledge;
+    let fault = |f: usize| fault_name(knowledge, &assessment.planner.net.faults[f].id);
+    match reason {
+        Some(Reason::Work(scopes)) => {
+            let names: Vec<String> =
+                scopes.iter().take(3).map(|id| format!("“{}”", scope_name(knowledge, id))).collect();
+            format!("the work hangs on it: {}.", names.join(" or "))
+        }
+        Some(Reason::Apart(one, other)) => format!("it tells “{}” from “{}”.", fault(*one), fault(*other)),
+        Some(Reason::AsWell(other)) => format!("it tells how likely “{}” is.", fault(*other)),
+        Some(Reason::Surer(top)) => format!("it makes “{}” surer, or less sure.", fault(*top)),
+        Some(Reason::Before(scope)) => {
+            format!(
+                "it has to be known before the work “{}”, whatever it shows.",
+                scope_name(knowledge, scope)
+            )
+        }
+        None => "it tells a little about several faults.".to_owned(),
+    }
 }
 
 /// What each likely answer would make of it.
@@ -98,6 +169,7 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
     let mut text = Text::new();
     let mut lines: Vec<(String, &Outcome)> = Vec::new();
     let alone = assessment.alone(valued);
+    let reason = reason(assessment, valued);
     if valued.look.is_some() {
         for one in &alone {
             let states = knowledge.states(one.candidate.id).unwrap_or_default();
@@ -108,7 +180,12 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
             };
             lines.extend(odd.map(|((_, label), outcome)| (shown(label), outcome)));
         }
-        lines.sort_by(|a, b| b.1.probability.total_cmp(&a.1.probability));
+        // Where the work hangs on it, what leads to other work goes before what is more likely.
+        let usual = valued.outcomes.first().and_then(|o| o.scope);
+        let same = |o: &Outcome| {
+            !matches!(reason, Some(Reason::Work(_))) || o.scope == usual || o.probability < WORTH_A_LINE
+        };
+        lines.sort_by(|a, b| same(a.1).cmp(&same(b.1)).then(b.1.probability.total_cmp(&a.1.probability)));
         lines.truncate(MOST_LINES);
         lines.extend(valued.outcomes.first().map(|o| ("All as it should be".to_owned(), o)));
     } else {
@@ -117,17 +194,27 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
         lines.extend(all.map(|((_, label), outcome)| (head(label).to_owned(), outcome)));
         lines.retain(|(_, outcome)| outcome.probability >= WORTH_A_LINE);
     }
-    text.item(0, Styled::new().strong("Why: "), "what is seen makes one fault likelier than the others:");
+    text.item(0, Styled::new().strong("Why: "), because(assessment, reason.as_ref()));
     for (label, outcome) in lines {
         let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
         let Some(top) = top else { continue };
         let fault = fault_name(knowledge, &assessment.planner.net.faults[top].id);
-        let words = format!(
+        let mut words = format!(
             "“{label}” ({} likely): then most likely {} {}",
             percent(outcome.probability),
-            fault.to_lowercase(),
+            lower(fault),
             percent(outcome.faults[top])
         );
+        if let Some(Reason::AsWell(other)) = reason
+            && other != top
+        {
+            let name = fault_name(knowledge, &assessment.planner.net.faults[other].id);
+            words += &format!(", {} {}", lower(name), percent(outcome.faults[other]));
+        }
+        let scope = outcome.scope.and_then(|s| knowledge.scopes.get(s));
+        if let (Some(Reason::Work(_)), Some(scope)) = (&reason, scope) {
+            words += &format!(", and “{}”", scope.name);
+        }
         text.item(2, "- ", words);
     }
     text
@@ -141,7 +228,7 @@ pub fn turn(knowledge: &Knowledge, turn: &Turn) -> Text {
         Advice::Look(id, _) | Advice::Check(id, ..) => {
             format!("I would have looked at: {}.", entry_name(knowledge, id))
         }
-        Advice::Enter(stage, _) => {
+        Advice::Enter(stage, ..) => {
             let stage = knowledge.stages.get(*stage).map_or("", |s| s.id.as_str());
             format!("I would have gone on to: {}.", stage_name(knowledge, stage).to_lowercase())
         }

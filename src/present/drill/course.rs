@@ -116,8 +116,11 @@ pub fn so_far(knowledge: &Knowledge, progress: &Progress) -> Option<Text> {
     }
     text.table(2, table);
     let lean: f64 = progress.calibration.iter().map(|b| b.count as f64 * (b.said - b.came)).sum();
+    // The sum of as many throws scatters by this much even where every chance was stated rightly.
+    let chance = progress.stated.iter().map(|(p, _)| p * (1.0 - p)).sum::<f64>().sqrt();
     let verdict = match lean / progress.stated.len().max(1) as f64 {
         _ if progress.stated.len() < ENOUGH => "A few more lessons will show how well the two agree.",
+        _ if lean.abs() <= SCATTER * chance => "The two agree as well as so few statements can show.",
         x if x > LEANS => "You are surer than you should be.",
         x if x < -LEANS => "You may trust yourself more.",
         _ => "The two agree well.",
@@ -139,7 +142,9 @@ pub fn so_far(knowledge: &Knowledge, progress: &Progress) -> Option<Text> {
 }
 
 /// Statements before which nothing is said about how somebody leans.
-const ENOUGH: usize = 5;
+const ENOUGH: usize = 10;
+/// Standard deviations within which a lean may be chance.
+const SCATTER: f64 = 2.0;
 /// A mean difference between what was said and what came true that is worth a word.
 const LEANS: f64 = 0.1;
 

@@ -1,18 +1,24 @@
 //! The debriefing, page by page: none is longer than a small screen.
 
-use super::{act, caution_name, fault_name, outcome, stage_name};
-use crate::drill::debrief::{Debrief, Path, Row};
+use super::{act, caution_name, fault_name, lower, outcome, stage_name};
+use crate::drill::debrief::{Debrief, Idle, Path, Row};
 use crate::drill::session::{Act, Outcome};
 use crate::drill::task::Task;
 use crate::knowledge::{Knowledge, TrapAct};
 use crate::present::text::{Align, Styled, Table, Text, minutes, money, percent, plural};
 use crate::present::triage::text::{head, name, scope_name};
 
-/// Rows of a path on one page.
+/// Rows of faults on one page, and lines of a path.
 const ROWS: usize = 12;
+const LINES: usize = 13;
+/// Letters that a cell of a path has in a line at least, and letters of the longest.
+const NARROW: usize = 22;
+const LONGEST_CELL: usize = 160;
 
 /// A weight of evidence, in decibans, from which an answer is worth a word.
 const SPOKE: f64 = 1.5;
+/// From this weight on, it told a little.
+const HARDLY: f64 = 0.3;
 /// From this chance on, nothing more had to be settled.
 const ENOUGH: f64 = 0.9;
 /// Answers that are given as signs of a fault, and letters for all of them.
@@ -37,6 +43,10 @@ pub fn pages(knowledge: &Knowledge, debrief: &Debrief, task: &Task) -> Vec<Text>
         text.heading("What to take with you");
         for one in teaches {
             text.item(0, Styled::new().good("- "), one.as_str());
+        }
+        let unseen = unseen_of(knowledge, debrief, &teaches.join(" "));
+        if !unseen.is_empty() {
+            text.item(0, Styled::new().warn("Of this you have not looked at: "), unseen);
         }
         pages.push(text);
     }
@@ -83,6 +93,7 @@ fn why(knowledge: &Knowledge, d: &Debrief, task: &Task) -> Text {
     if let Some(why) = task.why {
         part("The cause", &why.cause);
         part("The signs", &why.signs);
+        part("Of this you have not looked at", &unseen_of(knowledge, d, &why.signs));
         part("The cure", &why.cure);
         part("The order", &why.order);
         return text;
@@ -108,10 +119,13 @@ fn why(knowledge: &Knowledge, d: &Debrief, task: &Task) -> Text {
     text
 }
 
-/// A sentence to be put after another word.
-fn lower(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map(|c| c.to_lowercase().chain(letters).collect()).unwrap_or_default()
+/// What these words speak of, and what was not looked at.
+fn unseen_of(knowledge: &Knowledge, d: &Debrief, words: &str) -> String {
+    let words = words.to_lowercase();
+    let names = d.unseen.iter().map(|id| name(knowledge, id));
+    let mut names: Vec<&str> = names.filter(|name| words.contains(&name.to_lowercase())).collect();
+    names.dedup();
+    names.join(", ")
 }
 
 fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
@@ -155,11 +169,21 @@ fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
                 name(knowledge, &s.id),
                 percent(s.support)
             );
-            text.item(0, Styled::new().strong("This would have settled it: "), words);
+            let label = match s.support >= ENOUGH {
+                true => "This would have settled it: ",
+                false => "This would have told most: ",
+            };
+            text.item(0, Styled::new().strong(label), words);
+        }
+        None if d.mark.support >= ENOUGH => {
+            text.para("Your evidence was enough: it left little to doubt.");
         }
         None => {
-            text.para("Nothing that you left out would have told much more.");
+            text.para("No single thing that you left out would have told much more.");
         }
+    }
+    if let Some(idle) = &d.idle {
+        text.append(after_all_was_known(knowledge, idle));
     }
     for lie in &d.misled {
         let states = knowledge.states(&lie.answer).unwrap_or_default();
@@ -168,6 +192,23 @@ fn evidence(knowledge: &Knowledge, d: &Debrief) -> Text {
         let words = format!("{}: “{label}”. {why}", name(knowledge, &lie.answer));
         text.item(0, Styled::new().warn("The owner was wrong: "), words);
     }
+    text
+}
+
+/// What was done when the matter was settled.
+fn after_all_was_known(knowledge: &Knowledge, idle: &Idle) -> Text {
+    let stages = plural(idle.stages, "stage", "stages");
+    let looks = plural(idle.looks, "look", "looks");
+    let looks = if idle.looks == 0 { String::new() } else { format!(" and the {looks} there") };
+    let words = format!(
+        "{} after “{}”. The {stages} opened after that{looks} were not needed: {}, {} in the shop's money.",
+        percent(idle.support),
+        act(knowledge, &idle.after),
+        minutes(idle.minutes),
+        money(idle.money.round())
+    );
+    let mut text = Text::new();
+    text.item(0, Styled::new().warn("You had: "), words);
     text
 }
 
@@ -180,10 +221,13 @@ fn expert(knowledge: &Knowledge, d: &Debrief) -> Vec<Text> {
 }
 
 fn paths(knowledge: &Knowledge, path: &Path, title: &str) -> Vec<Text> {
-    let told = |row: &&Row| !matches!(row.act, Act::Name(_) | Act::Scope(_) | Act::Cautions(_));
-    let rows: Vec<&Row> = path.rows.iter().filter(told).collect();
+    let told = |row: &&Row| {
+        !matches!(row.act, Act::Name(_) | Act::Scope(_) | Act::Cautions(_))
+            // What was had before told nothing and took no time.
+            && !matches!(row.outcome, Outcome::Again(_) | Outcome::Gone(_))
+    };
     let mut pages = Vec::new();
-    for (n, part) in rows.chunks(ROWS).enumerate() {
+    for (n, part) in sheets(knowledge, path.rows.iter().filter(told)).into_iter().enumerate() {
         let mut text = Text::new();
         text.heading(if n == 0 { title.to_owned() } else { format!("{title} (more)") });
         let mut table = Table::new(&[
@@ -195,8 +239,8 @@ fn paths(knowledge: &Knowledge, path: &Path, title: &str) -> Vec<Text> {
         ]);
         for row in part {
             table.row(vec![
-                short(&act(knowledge, &row.act), 29).into(),
-                short(&outcome(knowledge, &row.outcome), 20).into(),
+                act(knowledge, &row.act).into(),
+                answer(knowledge, row).into(),
                 super::task::spent(row.minutes).into(),
                 weight(row),
                 percent(row.support).into(),
@@ -206,8 +250,8 @@ fn paths(knowledge: &Knowledge, path: &Path, title: &str) -> Vec<Text> {
         if n == 0 {
             text.para(
                 Styled::new().muted(
-                    "Told: how strongly it spoke for what was true (+) or against it (-). Truth at: how likely what \
-                     was true looked after it.",
+                    "Told: how strongly it spoke for what was true (+) or against it (-); a little where it hardly did. \
+                     Truth at: how likely what was true looked after it.",
                 ),
             );
         }
@@ -220,6 +264,33 @@ fn paths(knowledge: &Knowledge, path: &Path, title: &str) -> Vec<Text> {
         pages.push(text);
     }
     pages
+}
+
+/// The rows of a path in parts of which each fits a small screen, as wide as its cells may become there.
+fn sheets<'r, 'k: 'r>(
+    knowledge: &Knowledge,
+    rows: impl Iterator<Item = &'r Row<'k>>,
+) -> Vec<Vec<&'r Row<'k>>> {
+    let mut sheets: Vec<Vec<&Row>> = Vec::new();
+    let mut left = 0;
+    for row in rows {
+        let high = |text: &str, wide: usize| text.chars().count().div_ceil(wide).max(1);
+        let lines = high(&act(knowledge, &row.act), NARROW).max(high(&answer(knowledge, row), NARROW));
+        if lines > left {
+            sheets.push(Vec::new());
+            left = LINES;
+        }
+        left = left.saturating_sub(lines);
+        if let Some(last) = sheets.last_mut() {
+            last.push(row);
+        }
+    }
+    sheets
+}
+
+/// What an act found, short enough for a cell of a few lines.
+fn answer(knowledge: &Knowledge, row: &Row) -> String {
+    short(&outcome(knowledge, &row.outcome), LONGEST_CELL)
 }
 
 fn short(text: &str, most: usize) -> String {
@@ -236,6 +307,7 @@ fn weight(row: &Row) -> Styled {
     }
     let strength = [1.5, 4.0, 8.0].iter().filter(|edge| row.decibans.abs() >= **edge).count();
     match (strength, row.decibans > 0.0) {
+        (0, _) if row.decibans.abs() >= HARDLY => Styled::new().muted("a little"),
         (0, _) => Styled::new().muted("nothing"),
         (n, true) => Styled::new().good("+".repeat(n)),
         (n, false) => Styled::new().warn("-".repeat(n)),
@@ -249,10 +321,10 @@ fn beside(knowledge: &Knowledge, d: &Debrief) -> Text {
     let work = |p: &Path| p.scope.as_deref().map_or("-".into(), |id| scope_name(knowledge, id).to_owned());
     let rows: [(&str, String, String); 5] = [
         ("Minutes to find out", super::task::spent(d.own.minutes), super::task::spent(d.expert.minutes)),
-        ("The whole job, in money", money(d.own.money.round()), money(d.expert.money.round())),
+        ("The whole job, in the shop's money", money(d.own.money.round()), money(d.expert.money.round())),
         ("Risks taken", d.own.risks.to_string(), d.expert.risks.to_string()),
         (
-            "Evidence wiped out unseen",
+            "Bad signs wiped out unseen",
             d.own.destroyed.len().to_string(),
             d.expert.destroyed.len().to_string(),
         ),
@@ -266,7 +338,10 @@ fn beside(knowledge: &Knowledge, d: &Debrief) -> Text {
     if !d.own.destroyed.is_empty() {
         let names: Vec<&str> = d.own.destroyed.iter().take(5).map(|id| name(knowledge, id)).collect();
         let more = if d.own.destroyed.len() > names.len() { " and more" } else { "" };
-        let words = format!("{}{more}. None of it was as it should be.", names.join(", "));
+        let words = format!(
+            "{}{more}. Each of these was not as it should be, and was gone before you looked.",
+            names.join(", ")
+        );
         text.item(0, Styled::new().warn("Wiped out unseen: "), words);
     }
     match (&d.chosen, &d.best) {
@@ -279,14 +354,20 @@ fn beside(knowledge: &Knowledge, d: &Debrief) -> Text {
                     format!("{name}: the best choice, for {} from where you stood.", cost(chosen))
                 }
                 None => format!(
-                    "{name} comes to {} from where you stood, {} to {}. It cures in {} of such cases.",
+                    "“{name}” comes to {} from where you stood and cures this motor in {} of cases; “{}” comes to {} \
+                     and cures it in {}.",
                     cost(chosen),
+                    percent(chosen.cures),
                     scope_name(knowledge, best.scope),
                     cost(best),
-                    percent(chosen.cures)
+                    percent(best.cures)
                 ),
             };
             text.item(0, Styled::new().strong("The work: "), words);
+            let remains: Vec<&str> = chosen.remains.iter().map(|id| fault_name(knowledge, id)).collect();
+            if !remains.is_empty() {
+                text.item(0, Styled::new().warn("It leaves as it is: "), format!("{}.", remains.join(", ")));
+            }
         }
         _ => {
             text.para("No work was chosen.");
@@ -302,9 +383,14 @@ fn missed(knowledge: &Knowledge, d: &Debrief) -> Option<Text> {
     let mut text = Text::new();
     text.heading("What to watch");
     for row in &d.own.rows {
+        let what = act(knowledge, &row.act);
         if let Outcome::Stopped(reason) = row.outcome {
-            let what = act(knowledge, &row.act);
             text.item(0, Styled::new().danger("Risk taken: "), format!("{what}. {reason}"));
+        }
+        if !row.unasked.is_empty() {
+            let names: Vec<&str> = row.unasked.iter().map(|id| name(knowledge, id)).collect();
+            let words = format!("{what}, without finding out first: {}.", names.join(", "));
+            text.item(0, Styled::new().danger("Risk taken: "), words);
         }
     }
     for trap in &d.traps {
@@ -329,12 +415,13 @@ fn mark(d: &Debrief) -> Text {
     let points = |x: f64| format!("{:.0}", x * 100.0);
     let mut table =
         Table::new(&[("part", Align::Left), ("of 100", Align::Right), ("what counts", Align::Left)]);
+    let time = format!("full up to {} times the expert's minutes", trim(d.course.minutes_full));
     let rows = [
         ("Diagnosis", m.diagnosis, "how near your chances came to the truth; below 0 for sure and wrong"),
         ("Work", m.scope, "what it costs beside the best work"),
         ("Cautions", m.cautions, "those that had to be named"),
         ("Safety", m.safety, "risks that you did not take"),
-        ("Time", m.minutes, "your minutes beside the expert's"),
+        ("Time", m.minutes, time.as_str()),
     ];
     for (name, value, what) in rows {
         table.row(vec![name.into(), points(value).into(), Styled::new().muted(what)]);
@@ -342,23 +429,39 @@ fn mark(d: &Debrief) -> Text {
     text.table(0, table);
     text.blank();
     let lost: Vec<String> = [
-        (d.helps > 0).then(|| plural(d.helps, "help", "helps")),
-        (!d.traps.is_empty()).then(|| plural(d.traps.len(), "trap", "traps")),
+        price(d.helps, d.course.per_hint, "help", "helps"),
+        price(d.traps.len(), d.course.per_trap, "trap", "traps"),
     ]
     .into_iter()
     .flatten()
     .collect();
     if !lost.is_empty() {
-        text.para(format!("Less what these cost: {}.", lost.join(", ")));
+        text.para(format!("Taken off: {}.", lost.join(", ")));
     }
     let verdict = if m.passed { Styled::new().good("passed") } else { Styled::new().warn("not passed yet") };
     if let Some(words) = lucky(d) {
+        text.item(0, Styled::new().warn("! "), words);
+    }
+    if m.is_careless() {
+        let words = "You named none of the cautions of this work. Without one, nobody passes.";
         text.item(0, Styled::new().warn("! "), words);
     }
     text.para(
         Styled::new().strong(format!("All in all: {} of 100, ", points(m.whole))).then(verdict).plain("."),
     );
     text
+}
+
+/// What something cost that was done so often.
+fn price(count: usize, each: f64, one: &str, many: &str) -> Option<String> {
+    let points = plural((count as f64 * each * 100.0).round() as usize, "point", "points");
+    (count > 0).then(|| format!("{points} for {}", plural(count, one, many)))
+}
+
+/// A number without decimals that say nothing.
+fn trim(number: f64) -> String {
+    let text = format!("{number:.1}");
+    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
 }
 
 /// Why somebody who was right has not passed: the evidence does not bear it.
@@ -381,10 +484,10 @@ pub fn in_short(knowledge: &Knowledge, debrief: &Debrief) -> Text {
     let truth: Vec<&str> = debrief.truth.iter().map(|id| fault_name(knowledge, id)).collect();
     let truth = if truth.is_empty() { "nothing was wrong".to_owned() } else { truth.join(", ") };
     let verdict = if debrief.mark.passed { "passed" } else { "not passed yet" };
-    let luck = if debrief.mark.is_sound() {
-        String::new()
-    } else {
-        format!(" (your evidence supported only {})", percent(debrief.mark.support))
+    let luck = match &debrief.mark {
+        m if !m.is_sound() => format!(" (your evidence supported only {})", percent(m.support)),
+        m if m.is_careless() => " (no caution was named)".to_owned(),
+        _ => String::new(),
     };
     text.para(format!(
         "Truth: {truth}. Mark: {:.0} of 100, {verdict}{luck}. {}; {} for you, {} for the expert.",

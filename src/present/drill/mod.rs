@@ -42,13 +42,20 @@ pub fn is_odd(answer: &Answer) -> bool {
 
 /// An answer with its name before it; where the answer is a plain yes, the name says it all.
 fn in_short(knowledge: &Knowledge, id: &str, answer: &Answer) -> String {
-    let (said, name) = (said(knowledge, id, answer), name(knowledge, id));
+    let said = said(knowledge, id, answer);
+    let name = name(knowledge, id);
     match answer {
-        _ if said == "Yes" => name.to_owned(),
-        // The case of a unit's letters matters: mega and milli differ by nothing else.
+        // The capital of a unit says which unit it is.
         Answer::Reading { .. } => format!("{name}: {said}"),
-        _ => format!("{name}: {}", said.to_lowercase()),
+        _ if said == "Yes" => name.to_owned(),
+        _ => format!("{name}: {}", lower(&said)),
     }
+}
+
+/// Words to be put after other words.
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|c| c.to_lowercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// The name of a stage.
@@ -89,15 +96,19 @@ pub fn act(knowledge: &Knowledge, act: &Act) -> String {
     }
 }
 
-/// What became of an act, in a few words: of a look, what was not as it should be, and the figures.
+/// What became of an act, in a few words: of a look, what was not as it should be.
 pub fn outcome(knowledge: &Knowledge, outcome: &Outcome) -> String {
     match outcome {
         Outcome::Answered(answers) | Outcome::Again(answers) => match answers.given.as_slice() {
             [(id, answer)] => said(knowledge, id, answer),
             all => {
-                let told = all.iter().filter(|(_, a)| is_odd(a) || matches!(a, Answer::Reading { .. }));
+                let told = all.iter().filter(|(id, _)| answers.odd.contains(id));
                 let told: Vec<String> = told.map(|(id, answer)| in_short(knowledge, id, answer)).collect();
-                if told.is_empty() { "all as it should be".into() } else { told.join("; ") }
+                match told.is_empty() {
+                    true if answers.odd_before => "nothing more than was known".into(),
+                    true => "all as it should be".into(),
+                    false => told.join("; "),
+                }
             }
         },
         Outcome::Gone(_) => "too late: gone".into(),

@@ -1,13 +1,14 @@
 //! The task as it is handed over, and what is known of it on the way.
 
-use super::{entry_name, fault_name, is_odd, said};
+use super::{entry_name, fault_name, is_odd, lower, said};
 use crate::case::Answer;
+use crate::drill::figures;
 use crate::drill::session::{Answers, Offer, Outcome, Place, Session, Standing};
 use crate::drill::task::{Hint, Task};
 use crate::knowledge::Knowledge;
 use crate::plan::stages;
 use crate::present::text::{Styled, Text, minutes, plural};
-use crate::present::triage::text::name;
+use crate::present::triage::text::{head, name};
 
 /// Levels up to which a look is explained as it is taken.
 const EXPLAINED: u32 = 2;
@@ -79,17 +80,35 @@ pub fn spent(m: f64) -> String {
 /// What is on the ticket, in columns; one page for each so many lines.
 pub fn known(session: &Session) -> Vec<Text> {
     const LINES: usize = 14;
+    /// Of a small screen, less the mark before each line and a word that may not fit.
+    const WIDE: usize = 68;
     let knowledge = session.planner.knowledge;
-    let answers: Vec<String> = (session.case().answers.iter())
-        .map(|(id, answer)| format!("{}: {}", name(knowledge, id), said(knowledge, id, answer)))
+    let answers: Vec<Styled> = (session.case().answers.iter())
+        .map(|(id, answer)| {
+            Styled::from(format!("{}: ", name(knowledge, id))).then(found(session, id, answer))
+        })
         .collect();
     let mut pages = Vec::new();
-    for (n, part) in answers.chunks(LINES).enumerate() {
+    // A long answer takes two lines.
+    let mut parts: Vec<Vec<Styled>> = vec![Vec::new()];
+    let mut left = LINES;
+    for answer in answers {
+        let lines = answer.width().div_ceil(WIDE).max(1);
+        if lines > left {
+            parts.push(Vec::new());
+            left = LINES;
+        }
+        left = left.saturating_sub(lines);
+        if let Some(last) = parts.last_mut() {
+            last.push(answer);
+        }
+    }
+    for (n, part) in parts.into_iter().filter(|p| !p.is_empty()).enumerate() {
         let mut text = Text::new();
         let more = if n == 0 { "" } else { " (more)" };
         text.heading(format!("On the ticket{more}"));
         for line in part {
-            text.item(0, "- ", line.as_str());
+            text.item(0, "- ", line);
         }
         pages.push(text);
     }
@@ -122,7 +141,7 @@ pub fn offer_note(knowledge: &Knowledge, offer: &Offer) -> String {
     match &offer.standing {
         Standing::Open => minutes(offer.minutes),
         Standing::Had(answers) => match answers.as_slice() {
-            [(id, answer)] => said(knowledge, id, answer),
+            [(id, answer)] if offer.look.is_none() => said(knowledge, id, answer),
             _ => "done".into(),
         },
         Standing::Gone(_) => "too late".into(),
@@ -184,17 +203,13 @@ fn seen_together(session: &Session, offer: &Offer, answers: &Answers, text: &mut
     text.heading(format!("{} · {who}", offer.name));
     for (id, answer) in &answers.given {
         let label = Styled::new().muted(name(knowledge, id)).plain(": ");
-        let words = match is_odd(answer) {
-            true => Styled::new().strong(in_full(session, id, answer)),
-            false => Styled::from(said(knowledge, id, answer)).then(beside(session, id)),
-        };
-        text.item(0, label, words);
+        text.item(0, label, found(session, id, answer));
     }
     // What was known before belongs to the picture.
     for (id, _) in offer.parts.iter().filter(|(id, _)| !answers.given.iter().any(|g| g.0 == *id)) {
         if let Some(answer) = session.case().answers.get(*id) {
-            let words = format!("{}: {} (known before)", name(knowledge, id), said(knowledge, id, answer));
-            text.item(0, "", Styled::new().muted(words));
+            let label = Styled::new().muted(format!("{}: ", name(knowledge, id)));
+            text.item(0, label, found(session, id, answer).muted(" (known before)"));
         }
     }
     let seen = |id: &str| answers.given.iter().any(|g| g.0 == id) || session.case().answers.contains_key(id);
@@ -212,6 +227,14 @@ fn seen_together(session: &Session, offer: &Offer, answers: &Answers, text: &mut
     }
 }
 
+/// An answer wherever it is shown: what is not as it should be in full and strong, a figure with what it means.
+fn found(session: &Session, id: &str, answer: &Answer) -> Styled {
+    match is_odd(answer) {
+        true => Styled::new().strong(in_full(session, id, answer)),
+        false => Styled::from(said(session.planner.knowledge, id, answer)).then(beside(session, id)),
+    }
+}
+
 /// An answer in full: the whole label of a state.
 fn in_full(session: &Session, id: &str, answer: &Answer) -> String {
     let knowledge = session.planner.knowledge;
@@ -224,35 +247,65 @@ fn in_full(session: &Session, id: &str, answer: &Answer) -> String {
     }
 }
 
-/// What a sound motor of this kind reads, where that is known, and at the first levels what the figure means.
+/// What stands beside a figure: at the first levels whether it is as it should be, with the figures that are; and
+/// what the motor's data say.
 fn beside(session: &Session, id: &str) -> Styled {
     let knowledge = session.planner.knowledge;
-    let nominal = knowledge.reading(id).and_then(|r| r.derive.nominal());
-    let styled = match nominal.and_then(|key| session.task.motor.nominal.get(key)) {
-        Some(value) => Styled::new().muted(format!("  (this motor's data say {value})")),
-        None => Styled::new(),
+    let Some(reading) = knowledge.reading(id) else { return Styled::new() };
+    let motor = Some(session.task.motor);
+    let data = figures::data(reading, motor).zip(reading.derive.nominal());
+    // Where the data speak of something else, such as a least diameter, that is said.
+    let of = |key: &str| match reading.id.contains(key) {
+        true => String::new(),
+        false => format!(", {}", key.replace('-', " ")),
     };
-    match session.meaning(id).filter(|_| session.task.level <= EXPLAINED) {
-        Some((0, label)) => {
-            // "No: near nominal" is about the question; here only the figure is spoken of.
-            let said = label.split_once(": ").map_or(label, |(_, rest)| rest);
-            styled.muted(format!("  as it should be: {said}"))
+    let data = data.map(|(value, key)| format!("its data say {value}{}", of(key)));
+    let verdict = session.meaning(id).filter(|_| session.task.level <= EXPLAINED);
+    let sound = figures::sound(reading, motor).filter(|_| verdict.is_some());
+    let in_brackets = |parts: Vec<String>| {
+        if parts.is_empty() { String::new() } else { format!(" ({})", parts.join("; ")) }
+    };
+    match verdict {
+        Some((0, _)) => {
+            let rest = in_brackets(sound.into_iter().chain(data).collect());
+            Styled::new().muted(format!(" · as it should be{rest}"))
         }
-        Some((_, label)) => styled.strong(format!("  {}", label.strip_prefix("Yes: ").unwrap_or(label))),
-        None => styled,
+        Some((_, label)) => {
+            let sound = sound.map(|s| format!("as it should be: {s}"));
+            let rest = in_brackets(sound.into_iter().chain(data).collect());
+            Styled::new().strong(format!(" · {}", lower(verdict_of(label)))).muted(rest)
+        }
+        None => Styled::new().muted(in_brackets(data.into_iter().collect())),
+    }
+}
+
+/// What a label says of a figure: its first words, or the rest where these are only a yes.
+fn verdict_of(label: &str) -> &str {
+    match label.split_once(": ") {
+        Some(("Yes" | "Some", rest)) => rest,
+        _ => head(label),
     }
 }
 
 /// How to look, where the level is one that explains it.
 pub fn how(session: &Session, offer: &Offer) -> Option<Text> {
+    let knowledge = session.planner.knowledge;
     let words = match (offer.look, offer.parts.as_slice()) {
         (Some(look), _) => look.how.as_str(),
         (None, [(_, ask)]) => ask.how.as_str(),
         _ => "",
     };
     let mut text = Text::new();
-    if let Some(look) = offer.look {
-        text.para(Styled::new().strong(&look.question));
+    let left: Vec<&str> =
+        (offer.parts.iter()).filter(|p| session.is_open(p)).map(|(id, _)| name(knowledge, id)).collect();
+    match offer.look {
+        Some(look) if left.len() == offer.parts.len() => {
+            text.para(Styled::new().strong(&look.question));
+        }
+        Some(_) => {
+            text.item(0, Styled::new().strong("What is left of it: "), left.join(", "));
+        }
+        None => {}
     }
     text.item(0, Styled::new().muted("How: "), Styled::new().muted(words));
     (session.task.level <= EXPLAINED && !words.is_empty()).then_some(text)
@@ -278,7 +331,7 @@ pub fn stopped(reason: &str) -> Text {
     text
 }
 
-/// What going on has cost.
+/// What going on has cost, and whether it was a risk because something was not found out first.
 pub fn entered(session: &Session, lost: &[String]) -> Text {
     let knowledge = session.planner.knowledge;
     let stage = &knowledge.stages[session.stage()];
@@ -288,6 +341,36 @@ pub fn entered(session: &Session, lost: &[String]) -> Text {
     if !lost.is_empty() {
         let gone = plural(lost.len(), "thing", "things");
         text.para(format!("{gone} that you have not looked at can't be seen any more."));
+    }
+    let unasked: Vec<&str> = session
+        .done()
+        .last()
+        .map_or(Vec::new(), |done| done.unasked.iter().map(|id| name(knowledge, id)).collect());
+    if !unasked.is_empty() {
+        let words =
+            format!("you went on without finding out first: {}. It went well this time.", unasked.join(", "));
+        text.item(0, Styled::new().warn("A risk taken: "), words);
+    }
+    text
+}
+
+/// A fault is not named any more.
+pub fn taken_back(fault: &str) -> Text {
+    let mut text = Text::new();
+    text.blank();
+    text.item(0, Styled::new().good("Taken back: "), format!("{fault} is not named any more."));
+    text
+}
+
+/// What a work does about each fault (id) that was named: the name of its repair, or nothing.
+pub fn handled(knowledge: &Knowledge, faults: &[&str], does: &[Option<&str>]) -> Text {
+    let mut text = Text::new();
+    for (fault, does) in faults.iter().zip(does) {
+        let label = Styled::new().muted(format!("{}: ", fault_name(knowledge, fault)));
+        match does {
+            Some(repair) => text.item(0, label, lower(repair)),
+            None => text.item(0, label, Styled::new().warn("this work leaves it as it is")),
+        };
     }
     text
 }

@@ -83,7 +83,7 @@ fn every_screen_of_every_lesson_fits_whatever_is_done() {
     for (n, what) in lessons.chain(drawn).enumerate() {
         let seed = n as u64 + 1;
         let record = Record::new("anybody", what, seed);
-        let kept = Kept { path: folder.path().join(format!("{n}.yaml")), record };
+        let kept = Kept::new(folder.path().join(format!("{n}.yaml")), record);
         let rng = ChaCha8Rng::seed_from_u64(seed);
         // The coach takes long without optimisation; some lessons are enough for him.
         let mut anybody = Anybody { rng, since: String::new(), asked: 0, coach: n % 9 == 0 };
