@@ -296,3 +296,49 @@ fn headline(sheet: &Sheet) -> (Vec<String>, Vec<String>) {
     );
     (trust, doubt)
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::case::BenchUnits;
+    use crate::drill::exam::{Plan, Sensitivity};
+    use crate::knowledge::{Layer, builtin};
+    use crate::network::compile;
+
+    /// Whoever is told to find a number out is told where it stands, and what it rests on now.
+    #[test]
+    fn every_number_has_its_basis_and_its_place() {
+        let knowledge = builtin(&BenchUnits).unwrap();
+        let net = compile(&knowledge).belief().clone();
+        let plan = Plan { runs: 0, seed: 1, kinds: vec![], conditions: vec![], situations: 0 };
+        let report = Report {
+            plan,
+            papers: vec![],
+            faults: vec![],
+            confusions: vec![],
+            questions: vec![],
+            sensitivity: Sensitivity::default(),
+        };
+        let layers = [Layer::builtin()];
+        let places = Locator::new(&layers);
+        let sheet = Sheet { knowledge: &knowledge, net: &net, report: &report, places: &places };
+        let (f, j, o) = (net.factors.len() - 1, net.faults.len() - 1, net.observations.len() - 1);
+        let effects = net.observations[o].causes.len();
+        let mut all =
+            vec![What::Prior(f, 0), What::FaultLeak(j), What::Strength(j, 0), What::ObservationLeak(o)];
+        all.extend((0..effects).map(|c| What::Effect(o, c)));
+        // A factor that shows itself.
+        let by_factor = |(i, o): (usize, &crate::network::ObservationModel)| {
+            let at = o.causes.iter().position(|(by, _)| matches!(by, Parent::Factor(..)))?;
+            Some(What::Effect(i, at))
+        };
+        all.extend(net.observations.iter().enumerate().find_map(by_factor));
+        for what in all {
+            let (basis, place) = sheet.source(what);
+            let place = place.unwrap();
+            assert!(basis.is_some() && place.starts_with("built-in/"), "{what:?}: {basis:?} {place}");
+            assert!(!place.ends_with(":1"), "{what:?}: {place}");
+        }
+    }
+}

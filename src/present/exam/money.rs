@@ -73,6 +73,11 @@ impl Sheet<'_> {
     }
 }
 
+/// A mean in one word with the scope of a rule.
+pub(super) fn in_a_cell(sheet: &Sheet, rule: &Rule) -> String {
+    format!("{:.0} {}", rule.cost.mean, sheet.scope(rule.scope))
+}
+
 /// What is to be said of money: against rules named beforehand, against those picked with hindsight, and why.
 pub(super) fn headline(sheet: &Sheet, trust: &mut Vec<String>, doubt: &mut Vec<String>) {
     let costs = sheet.costs();
@@ -96,13 +101,13 @@ pub(super) fn headline(sheet: &Sheet, trust: &mut Vec<String>, doubt: &mut Vec<S
     let beaten: Vec<String> = (costs.iter())
         .filter_map(|c| {
             let rule = c.hindsight.as_ref().filter(|rule| rule.over.mean > 0.0)?;
-            let (name, cost, expert) = (sheet.rule(rule), rule.cost.mean, give_or_take(c.expert));
-            Some(format!("{}: {cost:.0} ({name}) against {expert}", c.name()))
+            let (cost, less) = (rule.cost.mean, give_or_take(rule.over));
+            Some(format!("{}: {cost:.0} ({}), {less} less", c.name(), sheet.rule(rule)))
         })
         .collect();
     if !beaten.is_empty() {
         doubt.push(format!(
-            "In money alone, a rule that asks nothing and is picked with hindsight beats the expert. {}.",
+            "In money alone, a rule that asks nothing and is picked with hindsight is cheaper than the expert. {}.",
             beaten.join("; ")
         ));
         doubt.push(format!(

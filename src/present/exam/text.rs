@@ -129,7 +129,7 @@ fn costs(sheet: &Sheet, text: &mut Text) {
         row.push(whole(c.knowing.mean));
         row.extend(c.named.iter().map(|rule| give_or_take(rule.cost)));
         let best = c.hindsight.as_ref();
-        row.push(best.map_or("-".to_owned(), |rule| format!("{:.0} {}", rule.cost.mean, sheet.rule(rule))));
+        row.push(best.map_or("-".to_owned(), |rule| super::money::in_a_cell(sheet, rule)));
         table.row(cells(&row));
     }
     text.table(2, table);
@@ -276,6 +276,10 @@ fn numbers(sheet: &Sheet, text: &mut Text) {
         plural(sensitivity.endings, "recorded consultation", "recorded consultations"),
         plural(sensitivity.weighed, "number", "numbers"),
     ));
+    if sensitivity.numbers.is_empty() {
+        text.para("No single number changes what is named first, or what is done.");
+        return;
+    }
     let out: Vec<_> = sensitivity.numbers.iter().filter(|n| n.stands_out).collect();
     if out.is_empty() {
         text.para(format!(
