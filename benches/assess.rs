@@ -63,8 +63,16 @@ fn main() {
         println!("{} endings thought through again, {:.1} s", endings, start.elapsed().as_secs_f64());
         for n in report.sensitivity.numbers.iter().take(20) {
             println!(
-                "{:?} {:.4}: first {:.4}, scope {:.4}, cost {:.4}",
-                n.what, n.value, n.first, n.scope, n.cost
+                "{:?} {:.4}: first {}, scope {}, either {} of {}, cost {:.4} ± {:.4}{}",
+                n.what,
+                n.value,
+                n.first.hits,
+                n.scope.hits,
+                n.moved.hits,
+                n.moved.of,
+                n.cost.mean,
+                n.cost.error,
+                if n.stands_out { ", stands out" } else { "" }
             );
         }
     }

@@ -84,6 +84,14 @@ fn text_fits_and_begins_with_what_to_trust() {
     .collect();
     assert!(places.iter().all(Option::is_some) && places.is_sorted(), "{places:?}\n{text}");
     assert!(text.contains("not whether they are right"));
+    // A rule that wins with hindsight is nothing to trust; each figure has its legend.
+    let doubt = text.find("What not to trust");
+    assert!(text.find("picked with hindsight").is_none_or(|at| Some(at) > doubt), "{text}");
+    for legend in
+        ["In brackets: where", "all kinds together: as many", "It is reliability", "mean place: its place"]
+    {
+        assert!(text.contains(legend), "{legend}: {text}");
+    }
 }
 
 #[test]

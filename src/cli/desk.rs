@@ -64,14 +64,19 @@ impl Desk {
         }
     }
 
+    /// What the knowledge is read from: the built-in files, and over them the folder if one was named.
+    pub fn layers(&self) -> Vec<Layer> {
+        let mut layers = vec![Layer::builtin()];
+        layers.extend(self.folder.as_deref().map(Layer::directory));
+        layers
+    }
+
     /// The knowledge: the built-in one, and over it the folder if one was named.
     ///
     /// # Errors
     /// When it has errors; each is said with its place before.
     pub fn knowledge(&self) -> Result<Knowledge, Failure> {
-        let mut layers = vec![Layer::builtin()];
-        layers.extend(self.folder.as_deref().map(Layer::directory));
-        let loaded = load(&layers, &BenchUnits);
+        let loaded = load(&self.layers(), &BenchUnits);
         if let Some(knowledge) = loaded.knowledge {
             return Ok(knowledge);
         }

@@ -12,7 +12,7 @@ use super::desk::{Desk, unknown_id};
 use super::exit::Failure;
 use super::show;
 use crate::case::BenchUnits;
-use crate::knowledge::{Knowledge, Layer, layers_to_check, line_form, load, snippet_form, summary};
+use crate::knowledge::{Knowledge, Layer, SCALE, layers_to_check, line_form, load, snippet_form, summary};
 use crate::network::compile;
 use crate::present;
 use crate::present::text::{Align, Styled, Table, Text, minutes, money};
@@ -96,6 +96,18 @@ pub enum Kind {
     Measurements,
     /// Looks: what is seen together and answered by one question
     Looks,
+    /// Readings: figures with a unit, and what they stand for
+    Readings,
+    /// Stages, from the counter to the open motor
+    Stages,
+    /// Topics of the drill
+    Topics,
+    /// Lessons of the drill
+    Lessons,
+    /// Sources of numbers
+    Sources,
+    /// Words that can stand for a chance
+    Scale,
 }
 
 /// Forms of a picture.
@@ -218,6 +230,14 @@ fn list_table(kind: Kind, k: &Knowledge) -> Table {
         }
         Kind::Measurements => &[("measurement", Left), ("what it finds out", Left)],
         Kind::Looks => &[("look", Left), ("time", Right), ("what is seen", Left)],
+        Kind::Readings => {
+            &[("reading", Left), ("name", Left), ("least", Right), ("greatest", Right), ("stage", Left)]
+        }
+        Kind::Stages => &[("stage", Left), ("name", Left), ("time", Right)],
+        Kind::Topics => &[("topic", Left), ("name", Left), ("groups of faults", Left)],
+        Kind::Lessons => &[("lesson", Left), ("title", Left), ("topic", Left), ("level", Right)],
+        Kind::Sources => &[("source", Left), ("what it is", Left)],
+        Kind::Scale => &[("word", Left), ("chance", Right)],
     });
     let mut row = |id: &str, cells: Vec<Styled>| {
         table.row(std::iter::once(named(id)).chain(cells).collect());
@@ -245,6 +265,20 @@ fn list_table(kind: Kind, k: &Knowledge) -> Table {
             .looks
             .iter()
             .for_each(|x| row(&x.id, strings(&[&minutes(x.minutes), &x.observations.join(", ")]))),
+        Kind::Readings => k.readings.iter().for_each(|x| {
+            let [(least, _), (greatest, _)] = &x.plausible;
+            row(&x.id, strings(&[&x.name, least, greatest, &x.ask.stage]));
+        }),
+        Kind::Stages => k.stages.iter().for_each(|x| {
+            let time = if x.minutes > 0.0 { minutes(x.minutes) } else { "-".to_owned() };
+            row(&x.id, strings(&[&x.name, &time]));
+        }),
+        Kind::Topics => k.topics.iter().for_each(|x| row(&x.id, strings(&[&x.name, &x.groups.join(", ")]))),
+        Kind::Lessons => {
+            k.lessons.iter().for_each(|x| row(&x.id, strings(&[&x.title, &x.topic, &x.level.to_string()])))
+        }
+        Kind::Sources => k.sources.iter().for_each(|x| row(&x.id, strings(&[&x.citation]))),
+        Kind::Scale => SCALE.iter().for_each(|(word, chance)| row(word, strings(&[&format!("{chance:.2}")]))),
     }
     table
 }
@@ -289,6 +323,26 @@ fn list_json(kind: Kind, k: &Knowledge) -> Value {
         Kind::Looks => ("looks", k.looks.iter().map(|x| json!({
             "id": x.id, "name": x.name, "question": x.question, "minutes": x.minutes,
             "observations": x.observations,
+        })).collect()),
+        Kind::Readings => ("readings", k.readings.iter().map(|x| json!({
+            "id": x.id, "name": x.name, "question": x.ask.question, "stage": x.ask.stage,
+            "minutes": x.ask.minutes, "plausible": [x.plausible[0].0, x.plausible[1].0],
+            "observations": x.bands.iter().map(|b| &b.observation).collect::<Vec<_>>(),
+        })).collect()),
+        Kind::Stages => ("stages", k.stages.iter().map(|x| json!({
+            "id": x.id, "name": x.name, "minutes": x.minutes,
+        })).collect()),
+        Kind::Topics => ("topics", k.topics.iter().map(|x| json!({
+            "id": x.id, "name": x.name, "groups": x.groups,
+        })).collect()),
+        Kind::Lessons => ("lessons", k.lessons.iter().map(|x| json!({
+            "id": x.id, "name": x.title, "topic": x.topic, "level": x.level, "motor": x.motor,
+        })).collect()),
+        Kind::Sources => ("sources", k.sources.iter().map(|x| json!({
+            "id": x.id, "name": x.citation,
+        })).collect()),
+        Kind::Scale => ("scale", SCALE.iter().map(|(word, chance)| json!({
+            "id": word, "name": word, "chance": chance,
         })).collect()),
     };
     json!({"format": "commsense/list/1", "kind": word, "entries": entries})

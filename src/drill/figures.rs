@@ -34,6 +34,11 @@ pub fn rounded(reading: &Reading, value: f64) -> f64 {
     if grain > 0.0 && value.is_finite() { (value / grain).round() * grain } else { value }
 }
 
+/// A value as whoever reads what is written down takes it: to the last digit the same, also at the edge of a band.
+pub fn noted(reading: &Reading, motor: Option<&Motor>, value: f64) -> f64 {
+    bench::read(of_bench(reading.kind), &written(reading, motor, value)).unwrap_or(value)
+}
+
 /// What the motor's data say of it, as it stands there.
 pub fn data<'m>(reading: &Reading, motor: Option<&'m Motor>) -> Option<&'m str> {
     Some(motor?.nominal.get(reading.derive.nominal()?)?.as_str())

@@ -17,4 +17,4 @@ pub mod score;
 pub mod session;
 pub mod specimen;
 pub mod task;
-mod written;
+pub mod written;

@@ -190,6 +190,10 @@ impl Sink {
     /// The problems in the order of files and lines, and whether any is an error.
     pub fn finish(mut self) -> (Vec<Diagnostic>, bool) {
         self.found.sort_by_key(|found| (found.place, found.code));
+        // What has the wrong shape was replaced to read on: what is said of that is nothing that anybody wrote.
+        let shapes: Vec<Place> =
+            (self.found.iter()).filter(|f| f.code == Code::Shape).map(|f| f.place).collect();
+        self.found.retain(|f| f.code == Code::Shape || shapes.binary_search(&f.place).is_err());
         if self.left_out > 0
             && let Some(last) = self.found.last()
         {

@@ -75,6 +75,8 @@ pub struct Shop {
     pub worth_per_bit: f64,
     /// The same as long as nothing explains the complaint; in between, by the chance that nothing does.
     pub worth_per_bit_unexplained: f64,
+    /// Ids of scopes that shops do with every motor without asking anything: what the expert is measured against.
+    pub without_asking: Vec<String>,
 }
 
 /// One stage of opening a motor.
@@ -635,15 +637,44 @@ pub struct Finding {
     pub answers: Vec<(String, usize)>,
 }
 
-/// What a fault, or a state of a factor, changes in the motor itself.
+/// What a fault, or a state of a factor, changes in the motor itself; or what of an observation follows from a figure.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Physics {
-    /// Id of the fault or factor.
+    /// Id of the fault, the factor or the observation.
     pub id: String,
-    /// What it changes.
+    /// What a fault or a factor changes.
     pub changes: Vec<Change>,
+    /// What of an observation follows from a figure that does not band it.
+    pub follows: Vec<Follows>,
     /// Where its numbers come from.
     pub basis: Basis,
+}
+
+/// A state of an observation that goes with certain figures of a reading, and only with those.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Follows {
+    /// Id of the reading.
+    pub reading: String,
+    /// Least and greatest figure, in the base unit of the reading's kind.
+    pub within: [f64; 2],
+    /// Index of the state that the observation has when the figure lies within.
+    pub state: usize,
+    /// Index of the state that takes its place when the figure lies outside.
+    pub otherwise: usize,
+    /// Why, in a sentence.
+    pub because: String,
+}
+
+impl Follows {
+    /// The state of the observation where its reading has this figure and it would otherwise be `state`.
+    pub fn with(&self, figure: f64, state: usize) -> usize {
+        let [least, most] = self.within;
+        match (least..=most).contains(&figure) {
+            true => self.state,
+            false if state == self.state => self.otherwise,
+            false => state,
+        }
+    }
 }
 
 /// One quantity that is changed.

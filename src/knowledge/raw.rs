@@ -301,8 +301,16 @@ raw! {
     }
     RawPhysics {
         id: String,
-        changes: Vec<RawChange>,
+        #[serde(default)] changes: Vec<RawChange>,
+        #[serde(default)] follows: Vec<RawFollows>,
         basis: Option<String>,
+    }
+    RawFollows {
+        reading: String,
+        within: [String; 2],
+        state: String,
+        otherwise: String,
+        #[serde(default)] because: String,
     }
     RawChange {
         state: Option<String>,
@@ -322,6 +330,7 @@ raw! {
         minutes_per_question: f64,
         worth_per_bit: f64,
         worth_per_bit_unexplained: f64,
+        #[serde(default)] without_asking: Vec<String>,
         basis: Option<String>,
     }
     RawTopic {
@@ -335,7 +344,7 @@ raw! {
         topic: String,
         level: u32,
         motor: String,
-        #[serde(default)] faults: Vec<String>,
+        faults: Option<Vec<String>>,
         #[serde(default)] history: IndexMap<String, String>,
         #[serde(default)] story: Vec<String>,
         #[serde(default)] told: IndexMap<String, String>,

@@ -6,6 +6,7 @@ use serde_yaml::Value;
 
 use super::diagnostic::{Code, Diagnostic, Sink};
 use super::draft::{Draft, List};
+use super::mend::Mend;
 use super::places::{self, FORMAT, Places, Refusal, Spot, Step, quoted};
 use super::raw::RawFile;
 use super::source::{Docs, EntryRef, FileId, Place};
@@ -181,11 +182,16 @@ impl Reader<'_> {
                 continue;
             }
             match self.entry(at, entry) {
-                Some(raw) => {
+                Read::Whole(raw) => {
                     let id = id(&raw).clone();
                     list(self.draft).add(&id, raw, at);
                 }
-                None => list(self.draft).add_broken(named.as_deref()),
+                Read::Mended(raw) => {
+                    let id = id(&raw).clone();
+                    list(self.draft).add(&id, raw, at);
+                    list(self.draft).torn = true;
+                }
+                Read::Broken => list(self.draft).add_broken(named.as_deref()),
             }
         }
     }
@@ -193,27 +199,46 @@ impl Reader<'_> {
     fn shop(&mut self, value: Value) {
         let at = EntryRef { file: self.file, section: "shop", index: None };
         match self.entry(at, value) {
-            Some(raw) => self.draft.add_shop(raw, at),
-            None => self.draft.shop_torn = true,
+            Read::Whole(raw) | Read::Mended(raw) => self.draft.add_shop(raw, at),
+            Read::Broken => self.draft.shop_torn = true,
         }
     }
 
-    /// Reads one entry, or reports the first thing in it that has the wrong shape.
-    fn entry<T: DeserializeOwned>(&mut self, at: EntryRef, value: Value) -> Option<T> {
-        let error = match serde_path_to_error::deserialize(value) {
-            Ok(raw) => return Some(raw),
-            Err(error) => error,
-        };
-        let text = error.inner().to_string();
+    /// Reads one entry and reports everything in it that has the wrong shape.
+    ///
+    /// The deserializer stops at the first such thing. So that is replaced by something of the right shape, and the
+    /// entry read again.
+    fn entry<T: DeserializeOwned>(&mut self, at: EntryRef, mut value: Value) -> Read<T> {
+        let mut mend = Mend::default();
+        loop {
+            let error = match serde_path_to_error::deserialize(value.clone()) {
+                Ok(raw) if mend.last.is_none() => return Read::Whole(raw),
+                Ok(raw) if mend.is_harmless => return Read::Mended(raw),
+                Ok(_) => return Read::Broken,
+                Err(error) => error,
+            };
+            let path: Vec<Segment> = error.path().iter().cloned().collect();
+            let text = error.inner().to_string();
+            // What was put there does not fit either: that is no mistake of the writer.
+            if !mend.is_again(&path, &text) {
+                self.report_shape(at, &path, &text);
+            }
+            if !mend.replace(&mut value, path, &text) || self.sink.is_full() {
+                return Read::Broken;
+            }
+        }
+    }
+
+    fn report_shape(&mut self, at: EntryRef, path: &[Segment], text: &str) {
         let mut steps = vec![Step::Key(at.section)];
         steps.extend(at.index.map(Step::Item));
         let entry_steps = steps.len();
-        steps.extend(error.path().iter().filter_map(|segment| match segment {
+        steps.extend(path.iter().filter_map(|segment| match segment {
             Segment::Seq { index } => Some(Step::Item(*index)),
             Segment::Map { key } => Some(Step::Key(key)),
             Segment::Enum { .. } | Segment::Unknown => None,
         }));
-        let (message, help) = plain(&text);
+        let (message, help) = plain(text);
         if text.starts_with("unknown field")
             && let Some(Step::Key(key)) = steps.last().copied()
         {
@@ -226,8 +251,17 @@ impl Reader<'_> {
         }
         let place = self.docs.find(at.file, &steps);
         self.sink.push(Diagnostic::new(Code::Shape, place, message).maybe_help(help));
-        None
     }
+}
+
+/// What became of an entry.
+enum Read<T> {
+    /// All of it has the right shape.
+    Whole(T),
+    /// Single words and numbers were wrong; the rest can be checked.
+    Mended(T),
+    /// There is nothing left to check.
+    Broken,
 }
 
 /// The words of the deserializer, in plain English: message and help.

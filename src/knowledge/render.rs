@@ -8,13 +8,13 @@ use super::source::{FileTable, Place};
 /// Longest line, in bytes, that is shown with a problem in it.
 const WIDEST: usize = 2000;
 
-/// `path:line:column: error[K012]: message`, without a line break.
+/// `path:line:column: error[K012]: message`, and what would be right after a dash, without a line break.
 pub fn line_form(diagnostic: &Diagnostic, files: &FileTable) -> String {
-    let Diagnostic { place, severity, code, message, .. } = diagnostic;
+    let Diagnostic { place, severity, code, message, help, .. } = diagnostic;
     let path = files.path(place.file);
-    let text =
-        format!("{path}:{}:{}: {}[{}]: {message}", place.line, place.column, severity.word(), code.id());
-    harmless(&text)
+    let help = help.as_ref().map_or(String::new(), |help| format!(" - {help}"));
+    let place = format!("{path}:{}:{}", place.line, place.column);
+    harmless(&format!("{place}: {}[{}]: {message}{help}", severity.word(), code.id()))
 }
 
 /// The message with the lines that it points at, over several lines; with colour codes if `coloured`.

@@ -64,6 +64,27 @@ pub struct ObservationModel {
     pub causes: Vec<(Parent, Vec<f64>)>,
 }
 
+impl ObservationModel {
+    /// The distribution over the states when these faults (indices) are there, no other, and nothing of the history
+    /// counts.
+    pub fn alone_with(&self, faults: &[usize]) -> Vec<f64> {
+        // The worst of several independent draws: its distribution function is the product of theirs.
+        let mut up_to = running(&self.leak);
+        for (parent, effect) in &self.causes {
+            if matches!(parent, Parent::Fault(fault) if faults.contains(fault)) {
+                up_to.iter_mut().zip(running(effect)).for_each(|(a, b)| *a *= b);
+            }
+        }
+        let below = std::iter::once(0.0).chain(up_to.iter().copied());
+        up_to.iter().zip(below).map(|(a, b)| a - b).collect()
+    }
+}
+
+fn running(chances: &[f64]) -> Vec<f64> {
+    let mut sum = 0.0;
+    chances.iter().map(|c| (sum += c, sum).1).collect()
+}
+
 /// What is known: a weight (likelihood) for each state of each answered variable.
 ///
 /// A plain answer is 1 for its state and 0 for the others; a reading spread over bands is a weight for
@@ -134,5 +155,28 @@ impl BeliefNet {
             faults: places(self.faults.iter().map(|x| &x.id)),
             observations: places(self.observations.iter().map(|x| &x.id)),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_observation_with_one_fault_is_the_worse_of_two_draws() {
+        let observation = ObservationModel {
+            id: "smell".into(),
+            states: vec!["no".into(), "faint".into(), "strong".into()],
+            leak: vec![0.9, 0.1, 0.0],
+            causes: vec![
+                (Parent::Fault(1), vec![0.2, 0.3, 0.5]),
+                (Parent::Factor(1, 0), vec![0.0, 0.0, 1.0]),
+            ],
+        };
+        let with = observation.alone_with(&[1]);
+        for (seen, expected) in with.iter().zip([0.18, 0.32, 0.5]) {
+            assert!((seen - expected).abs() < 1e-12, "{with:?}");
+        }
+        assert!((observation.alone_with(&[0])[0] - 0.9).abs() < 1e-12);
     }
 }

@@ -199,6 +199,7 @@ pub fn bench() -> Knowledge {
             minutes_per_question: 0.0,
             worth_per_bit: 10.0,
             worth_per_bit_unexplained: 10.0,
+            without_asking: Vec::new(),
         },
         stages: stages(),
         factors: vec![factor("can", &[("screwed", 0.8), ("crimped", 0.2)])],

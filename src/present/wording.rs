@@ -257,7 +257,7 @@ impl<'a> Wording<'a> {
 }
 
 /// A basis in words.
-fn basis_word(basis: &Basis) -> &str {
+pub(super) fn basis_word(basis: &Basis) -> &str {
     match basis {
         Basis::Source(id) => id,
         Basis::CommonPractice => "common practice",

@@ -2,6 +2,7 @@
 
 mod instructor;
 mod naming;
+mod own;
 mod pick;
 mod stage;
 mod talk;
@@ -29,6 +30,8 @@ Examples:
                                          a motor drawn at will; the same seed draws it again
   commsense drill report --html class.html";
 
+/// Where lessons are kept, unless said otherwise.
+const FOLDER: &str = "drill";
 /// Whoever gives no name.
 const NOBODY: &str = "trainee";
 
@@ -42,7 +45,7 @@ pub struct Drill {
     #[arg(long, value_name = "NAME", global = true, default_value = NOBODY)]
     trainee: String,
     /// Where lessons are kept, a folder in it for each trainee
-    #[arg(long, value_name = "DIR", global = true, default_value = "drill")]
+    #[arg(long, value_name = "DIR", global = true, default_value = FOLDER)]
     folder: PathBuf,
     /// Draw a motor of this level, 1 to 5, instead of a lesson
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(HARDEST)))]
@@ -87,7 +90,7 @@ enum Command {
         after_help = super::exit::HELP
     )]
     Paper {
-        /// The lesson
+        /// The lesson, or the file of one that you wrote
         #[arg(required_unless_present_any = ["level", "topic"], conflicts_with_all = ["level", "topic"])]
         lesson: Option<String>,
         /// A drawn motor of this level, 1 to 5, instead of a lesson
@@ -118,7 +121,18 @@ enum Command {
 /// When the knowledge, a record or a name is wrong, or the lesson is interrupted.
 pub fn run(args: &Drill, desk: &Desk) -> Result<(), Failure> {
     if let Some(Command::Check { file }) = &args.command {
-        return instructor::check(file, desk);
+        return own::check(file, desk);
+    }
+    if let Some(Command::Take { lesson: Some(file), .. }) = &args.command
+        && own::is_file(file)
+    {
+        return Err(own::not_to_take(file, desk));
+    }
+    if let Some(Command::Paper { lesson: Some(file), answers, .. }) = &args.command
+        && own::is_file(file)
+    {
+        let (knowledge, lesson) = own::lesson_of(file, desk)?;
+        return instructor::paper(&knowledge, What::Lesson(lesson), args.seed.unwrap_or(1), *answers, desk);
     }
     let knowledge = desk.knowledge()?;
     let school = School { args, desk, knowledge: &knowledge, shelf: Shelf::new(&args.folder) };
@@ -133,7 +147,7 @@ pub fn run(args: &Drill, desk: &Desk) -> Result<(), Failure> {
                 Some(id) => What::Lesson(id.clone()),
                 None => school.drawn_as(*level, topic.as_deref())?,
             };
-            instructor::paper(&school, what, args.seed.unwrap_or(1), *answers)
+            instructor::paper(&knowledge, what, args.seed.unwrap_or(1), *answers, desk)
         }
         Some(Command::Report { json, html }) => instructor::report(&school, *json, html.as_deref()),
         Some(Command::Check { .. }) => Ok(()),
@@ -296,7 +310,7 @@ impl School<'_> {
         if self.args.trainee != NOBODY {
             line += &format!(" --trainee {}", self.args.trainee);
         }
-        if self.args.folder != Path::new("drill") {
+        if self.args.folder != Path::new(FOLDER) {
             line += &format!(" --folder {}", word(&self.args.folder.display().to_string()));
         }
         if let Some(folder) = &self.desk.folder {

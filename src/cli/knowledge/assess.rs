@@ -12,6 +12,7 @@ use crate::bench::quantity;
 use crate::bench::units::Kind as Unit;
 use crate::case::store::plain;
 use crate::drill::exam::{Condition, ExamError, Kind, Plan, examine};
+use crate::knowledge::Locator;
 use crate::network::compile;
 use crate::plan::assess::Planner;
 use crate::present::exam::{Sheet, html, json, text};
@@ -46,8 +47,9 @@ pub struct Assess {
     /// All conditions side by side: as believed, numbers off, 5, 10 and 20 % of the answers wrong, physics, all at once
     #[arg(long)]
     pub all: bool,
-    /// How many consultations are thought through again with every number changed; 0 for none
-    #[arg(long, value_name = "N", default_value_t = 60)]
+    /// How many consultations are thought through again with every number changed, about a third of a second each; 0
+    /// for none
+    #[arg(long, value_name = "N", default_value_t = 120)]
     #[arg(value_parser = clap::value_parser!(u32).range(0..=100_000))]
     pub endings: u32,
     /// Print one JSON document
@@ -77,7 +79,9 @@ pub fn run(args: &Assess, desk: &Desk) -> Result<(), Failure> {
     bar.finish_and_clear();
     guard::set_farewell("");
     let report = report?;
-    let sheet = Sheet { knowledge: &knowledge, net: &planner.net, report: &report };
+    let layers = desk.layers();
+    let places = Locator::new(&layers);
+    let sheet = Sheet { knowledge: &knowledge, net: &planner.net, report: &report, places: &places };
     if let Some(path) = &args.html {
         write(path, &html::page(&sheet))?;
     }

@@ -29,8 +29,8 @@ pub struct Played<'k> {
     pub faults: Vec<f64>,
     /// Faults, the most probable first.
     pub ranked: Vec<usize>,
-    /// Questions that were put, each with what it was expected to be worth.
-    pub asked: Vec<(Question, f64)>,
+    /// What was put, in order.
+    pub asked: Vec<Asking>,
     /// How many times the expert asked; several questions may be answered by one look.
     pub times_asked: usize,
     /// Questions that were worth asking at some moment, put or not.
@@ -39,8 +39,10 @@ pub struct Played<'k> {
     pub minutes: f64,
     /// The scope proposed (index).
     pub scope: usize,
-    /// What it cost: minutes, work, parts, and what follows when it does not cure.
-    pub cost: f64,
+    /// What asking, opening and closing up cost: their minutes.
+    pub asking: f64,
+    /// What the work cost: work, parts, and what follows when it does not cure.
+    pub work: f64,
     /// Chance that the scope cures the motor at the first go.
     pub cured: f64,
     /// What it would have cost somebody who knows everything beforehand.
@@ -59,6 +61,22 @@ pub struct Played<'k> {
     pub taken_back: usize,
     /// What was known at the end, where it is kept.
     pub end: Option<Moment<'k>>,
+}
+
+/// Questions that were put at one go.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asking {
+    /// The questions: of a look, those that were open.
+    pub questions: Vec<Question>,
+    /// What all of them together were expected to be worth.
+    pub worth: f64,
+}
+
+impl Played<'_> {
+    /// What the motor cost altogether.
+    pub fn cost(&self) -> f64 {
+        self.asking + self.work
+    }
 }
 
 /// A consultation in progress.
@@ -190,7 +208,8 @@ pub(super) fn play<'k, R: Rng>(
                 worth_asking.extend_from_slice(list);
                 times_asked += 1;
                 minutes += more;
-                asked.extend(together.iter().map(|c| (c.question, *worth)));
+                let questions = together.iter().map(|c| c.question).collect();
+                asked.push(Asking { questions, worth: *worth });
                 talk.put(together);
             }
             Move::Open(stage) => {
@@ -215,7 +234,8 @@ pub(super) fn play<'k, R: Rng>(
         worth_asking,
         minutes,
         scope,
-        cost: bill.cost(scope, stage) + (minutes + back) * knowledge.shop.labour_per_minute,
+        asking: (minutes + back) * knowledge.shop.labour_per_minute,
+        work: bill.cost(scope, stage),
         cured: bill.cured(scope),
         knowing: bill.best(),
         always: (0..bill.scopes.len()).map(|s| bill.always(s)).collect(),

@@ -19,7 +19,15 @@ pub struct Spread {
 }
 
 impl Spread {
-    fn of(numbers: impl Iterator<Item = f64> + Clone) -> Spread {
+    /// The mean of several groups, as if all their numbers stood in one: each with its size.
+    pub fn pooled(groups: impl Iterator<Item = (usize, Spread)> + Clone) -> Spread {
+        let total = groups.clone().map(|(n, _)| n as f64).sum::<f64>().max(1.0);
+        let mean = groups.clone().map(|(n, s)| n as f64 / total * s.mean).sum();
+        let variance: f64 = groups.map(|(n, s)| (n as f64 / total * s.error).powi(2)).sum();
+        Spread { mean, error: variance.sqrt() }
+    }
+
+    pub(super) fn of(numbers: impl Iterator<Item = f64> + Clone) -> Spread {
         let Some(middle) = mean(numbers.clone()) else { return Spread::default() };
         let n = numbers.clone().count() as f64;
         let variance = numbers.map(|x| (x - middle).powi(2)).sum::<f64>() / (n - 1.0).max(1.0);
@@ -44,12 +52,18 @@ pub struct Marks {
     pub questions: Spread,
     /// Minutes of questions and of opening the motor.
     pub minutes: Spread,
-    /// What the motor cost.
+    /// What the motor cost: asking and work.
     pub cost: Spread,
+    /// What asking, opening and closing up cost.
+    pub asking: Spread,
+    /// What the work cost, with all that follows when it does not cure.
+    pub work: Spread,
     /// What it would have cost somebody who knows everything beforehand.
     pub knowing: Spread,
     /// What it would have cost to do one scope with every motor, in the order of the knowledge.
     pub always: Vec<Spread>,
+    /// How much more the motor cost with the expert than with each of these rules, motor by motor.
+    pub over_always: Vec<Spread>,
     /// Chance that the proposed scope cures at the first go.
     pub cured: Spread,
     /// How often each scope was proposed, in the order of the knowledge.
@@ -96,9 +110,12 @@ impl Marks {
             false_alarm: rate(&healthy, &|p| p.faults.iter().any(|f| *f > NAMED)),
             questions: spread(&|p| p.times_asked as f64),
             minutes: spread(&|p| p.minutes),
-            cost: spread(&|p| p.cost),
+            cost: spread(&|p| p.cost()),
+            asking: spread(&|p| p.asking),
+            work: spread(&|p| p.work),
             knowing: spread(&|p| p.knowing),
             always: (0..scopes).map(|s| spread(&|p| p.always[s])).collect(),
+            over_always: (0..scopes).map(|s| spread(&|p| p.cost() - p.always[s])).collect(),
             cured: spread(&|p| p.cured),
             proposed,
             broken: rate(&any, &|p| p.broken),

@@ -18,7 +18,7 @@ mod tables;
 mod tests;
 mod world;
 
-pub use consultation::Played;
+pub use consultation::{Asking, Played};
 pub use marks::{Marks, Spread};
 pub use plan::{Condition, Kind, Plan};
 pub use run::{ExamError, Paper, Report, examine};

@@ -106,7 +106,7 @@ pub fn examine(planner: &Planner, plan: &Plan, done: &(dyn Fn() + Sync)) -> Resu
         plan: plan.clone(),
         faults: faults(&all),
         confusions: confusions(&planner.net, &all),
-        questions: questions(&planner.net, &all),
+        questions: questions(planner, &all),
         sensitivity: weigh(planner, &endings, done)?,
         papers,
     })

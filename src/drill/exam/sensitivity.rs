@@ -1,16 +1,22 @@
 //! Which numbers the decisions depend on.
 //!
 //! Recorded endings are thought through again with one number of the network changed by half a unit of
-//! log-odds (a chance of 20 % becomes 13 or 29 %), the answers staying the same. A number counts by how often
-//! the fault named first or the best scope changes, and by what it would cost on average to have gone by the wrong
-//! number: the expected cost of the scope that the unchanged network proposes, less that of the best one, both by
-//! the changed network. That is what a maintainer could gain by finding the number out.
+//! log-odds (a chance of 20 % becomes 13 or 29 %), the answers staying the same. A number counts by in how many
+//! endings the fault named first or the best scope changes, and by what it would cost on average to have gone by the
+//! wrong number: the expected cost of the scope that the unchanged network proposes, less that of the best one, both
+//! by the changed network. That is what a maintainer could gain by finding the number out. Thousands of numbers are
+//! tried, so that some decide once or twice by chance: a number stands out only if it decides more often than any
+//! would have by chance.
 //!
 //! Numbers that can't matter in an ending are passed over: effects on observations without an answer, and causes of
 //! faults that are all but excluded.
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 
+use super::marks::Spread;
+use super::statistics::Rate;
 use super::world::{moved, moved_effect};
 use crate::inference::{Engine, InferenceError, Limits};
 use crate::network::BeliefNet;
@@ -45,12 +51,16 @@ pub struct Number {
     pub what: What,
     /// As it stands: the chance of everything abnormal where there are several states.
     pub value: f64,
-    /// In what share of the endings another fault would stand first, of those probable enough to be worked on.
-    pub first: f64,
-    /// In what share another scope would be best.
-    pub scope: f64,
+    /// In how many endings another fault would stand first, of those probable enough to be worked on.
+    pub first: Rate,
+    /// In how many another scope would be best.
+    pub scope: Rate,
+    /// In how many either is so.
+    pub moved: Rate,
     /// What going by the wrong number costs on average of all endings, in the shop's money.
-    pub cost: f64,
+    pub cost: Spread,
+    /// Whether it decides more often than it would by chance if all numbers decided alike.
+    pub stands_out: bool,
 }
 
 /// Which numbers the decisions depend on.
@@ -58,17 +68,23 @@ pub struct Number {
 pub struct Sensitivity {
     /// Endings that were thought through again.
     pub endings: usize,
-    /// Numbers that matter at all, the most costly first.
+    /// Numbers that were changed in any of them.
+    pub weighed: usize,
+    /// Numbers that decide something in any of them, those that do so most often first.
     pub numbers: Vec<Number>,
 }
 
-/// What a changed number does to one ending.
+/// What a changed number does to one ending, moved one way or the other.
+#[derive(Default)]
 struct Change {
-    what: What,
     first: bool,
     scope: bool,
+    /// The mean of both ways.
     cost: f64,
 }
+
+/// Chance of standing out of all numbers, where all decide alike, that is still taken for chance.
+const CHANCE: f64 = 0.05;
 
 /// Weighs every number on recorded endings; calls `done` after each.
 pub(super) fn weigh(
@@ -76,7 +92,7 @@ pub(super) fn weigh(
     endings: &[&Moment],
     done: &(dyn Fn() + Sync),
 ) -> Result<Sensitivity, InferenceError> {
-    let all: Result<Vec<Vec<Change>>, InferenceError> = endings
+    let all: Result<Vec<BTreeMap<What, Change>>, InferenceError> = endings
         .par_iter()
         .map(|ending| {
             let changes = changes(planner, ending);
@@ -84,38 +100,62 @@ pub(super) fn weigh(
             changes
         })
         .collect();
-    let mut sums: std::collections::BTreeMap<What, (f64, f64, f64)> = Default::default();
-    for change in all?.into_iter().flatten() {
-        let sum = sums.entry(change.what).or_default();
-        sum.0 += f64::from(u8::from(change.first)) / 2.0;
-        sum.1 += f64::from(u8::from(change.scope)) / 2.0;
-        sum.2 += change.cost / 2.0;
+    let mut by_number: BTreeMap<What, Vec<Change>> = BTreeMap::new();
+    for (what, change) in all?.into_iter().flatten() {
+        by_number.entry(what).or_default().push(change);
     }
-    let n = (endings.len() as f64).max(1.0);
-    let mut numbers: Vec<Number> = (sums.into_iter())
-        .filter(|(_, sum)| sum.0 > 0.0 || sum.1 > 0.0)
-        .map(|(what, sum)| Number {
-            what,
-            value: value(&planner.net, what),
-            first: sum.0 / n,
-            scope: sum.1 / n,
-            cost: sum.2 / n,
+    let weighed = by_number.len();
+    let mut numbers: Vec<Number> = by_number
+        .into_iter()
+        .map(|(what, changes)| {
+            let rate = |is: &dyn Fn(&Change) -> bool| Rate {
+                hits: changes.iter().filter(|c| is(c)).count(),
+                of: endings.len(),
+            };
+            // It costs nothing in the endings in which it can't matter.
+            let nothing = std::iter::repeat_n(0.0, endings.len() - changes.len());
+            Number {
+                what,
+                value: value(&planner.net, what),
+                first: rate(&|c| c.first),
+                scope: rate(&|c| c.scope),
+                moved: rate(&|c| c.first || c.scope),
+                cost: Spread::of(changes.iter().map(|c| c.cost).chain(nothing)),
+                stands_out: false,
+            }
         })
+        .filter(|number| number.moved.hits > 0)
         .collect();
+    let mean = numbers.iter().map(|n| n.moved.hits as f64).sum::<f64>() / (weighed as f64).max(1.0);
+    for number in &mut numbers {
+        number.stands_out = weighed as f64 * at_least(number.moved.hits, mean) < CHANCE;
+    }
     numbers.sort_by(|a, b| {
-        (b.cost.total_cmp(&a.cost)).then(b.first.total_cmp(&a.first)).then(a.what.cmp(&b.what))
+        (b.moved.hits.cmp(&a.moved.hits)).then(b.cost.mean.total_cmp(&a.cost.mean)).then(a.what.cmp(&b.what))
     });
-    Ok(Sensitivity { endings: endings.len(), numbers })
+    Ok(Sensitivity { endings: endings.len(), weighed, numbers })
+}
+
+/// The chance of at least so many hits where so many are expected (Poisson).
+fn at_least(hits: usize, expected: f64) -> f64 {
+    let mut term = (-expected).exp();
+    let mut below = 0.0;
+    for k in 0..hits {
+        below += term;
+        term *= expected / (k + 1) as f64;
+    }
+    (1.0 - below).max(0.0)
 }
 
 /// Every number that can matter in an ending, changed both ways.
-fn changes<'k>(planner: &Planner<'k>, ending: &Moment<'k>) -> Result<Vec<Change>, InferenceError> {
+fn changes<'k>(planner: &Planner<'k>, ending: &Moment<'k>) -> Result<BTreeMap<What, Change>, InferenceError> {
     let before = planner.assess(ending.clone())?;
     let mut net = planner.net.clone();
     let mut assessment = planner.assess(ending.clone())?;
     let (first, scope) = (named(&before), best(&before));
-    let mut changes = Vec::new();
+    let mut changes: BTreeMap<What, Change> = BTreeMap::new();
     for what in relevant(planner, &before) {
+        let entry = changes.entry(what).or_default();
         for by in [-MOVED_BY, MOVED_BY] {
             change(&mut net, what, by);
             let engine = Engine::compile(&net, &ending.evidence, &Limits::default());
@@ -130,12 +170,9 @@ fn changes<'k>(planner: &Planner<'k>, ending: &Moment<'k>) -> Result<Vec<Change>
                 (Some(best), Some(held)) => (held.expected_cost - best.expected_cost).max(0.0),
                 _ => 0.0,
             };
-            changes.push(Change {
-                what,
-                first: named(&assessment) != first,
-                scope: now.map(|r| &r.id) != scope.as_ref(),
-                cost,
-            });
+            entry.first |= named(&assessment) != first;
+            entry.scope |= now.map(|r| &r.id) != scope.as_ref();
+            entry.cost += cost / 2.0;
         }
     }
     Ok(changes)
@@ -221,5 +258,18 @@ fn restore(net: &mut BeliefNet, from: &BeliefNet, what: What) {
         What::Effect(i, c) => {
             net.observations[i].causes[c].1.clone_from(&from.observations[i].causes[c].1);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Tables of the Poisson distribution: with 2 expected, at least 5 come in 5.265 of a hundred cases.
+    #[test]
+    fn tails_as_tabled() {
+        assert!((at_least(5, 2.0) - 0.052_653).abs() < 1e-6);
+        assert!((at_least(1, 0.03) - (1.0 - (-0.03_f64).exp())).abs() < 1e-12);
+        assert_eq!(at_least(0, 3.0), 1.0);
     }
 }

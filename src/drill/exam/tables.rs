@@ -3,10 +3,13 @@
 use std::collections::BTreeMap;
 
 use super::consultation::Played;
-use super::statistics::Rate;
+use super::statistics::{Rate, mean};
 use crate::inference::Question;
-use crate::network::{BeliefNet, ObservationModel, Parent};
+use crate::network::BeliefNet;
+use crate::plan::assess::Planner;
 
+/// Times from which on a confusion is listed.
+const AGAIN: usize = 2;
 /// Confusions that are listed.
 const LISTED: usize = 40;
 
@@ -51,11 +54,13 @@ pub struct Separator {
     pub unasked: f64,
 }
 
-/// How a question fared.
+/// How a question fared, or a look: all that it answers is worth something together only.
 #[derive(Debug, Clone, PartialEq)]
 pub struct QuestionRow {
-    /// The question.
-    pub question: Question,
+    /// The look (index); none for a question by itself.
+    pub look: Option<usize>,
+    /// The question, or those of the look.
+    pub questions: Vec<Question>,
     /// In how many consultations it was put.
     pub asked: Rate,
     /// In how many it was worth asking at some moment.
@@ -104,7 +109,7 @@ pub(super) fn faults(all: &[&Played]) -> Vec<FaultRow> {
     rows
 }
 
-/// Which faults are taken for which, the most frequent first.
+/// Which faults are taken for which more than once, the most frequent first.
 pub(super) fn confusions(net: &BeliefNet, all: &[&Played]) -> Vec<Confusion> {
     let mut drawn: BTreeMap<usize, usize> = BTreeMap::new();
     let mut pairs: BTreeMap<(usize, usize), Vec<&Played>> = BTreeMap::new();
@@ -123,16 +128,17 @@ pub(super) fn confusions(net: &BeliefNet, all: &[&Played]) -> Vec<Confusion> {
         rate: Rate { hits: list.len(), of: drawn.get(&truth).copied().unwrap_or(0) },
         separator: separator(net, truth, named, &list),
     };
-    pairs.into_iter().take(LISTED).map(row).collect()
+    // What happened once is chance.
+    pairs.into_iter().filter(|(_, list)| list.len() >= AGAIN).take(LISTED).map(row).collect()
 }
 
 /// The observation with the greatest difference between two faults that was not asked in most of these
 /// consultations; none if nothing that was left out makes any.
 fn separator(net: &BeliefNet, one: usize, other: usize, list: &[&Played]) -> Option<Separator> {
     let weighed = net.observations.iter().enumerate().map(|(i, o)| {
-        let asked = |p: &&&Played| p.asked.iter().any(|(q, _)| *q == Question::Observation(i));
+        let asked = |p: &&&Played| p.asked.iter().any(|a| a.questions.contains(&Question::Observation(i)));
         let unasked = 1.0 - list.iter().filter(asked).count() as f64 / list.len().max(1) as f64;
-        let (a, b) = (states_with(o, one), states_with(o, other));
+        let (a, b) = (o.alone_with(&[one]), o.alone_with(&[other]));
         let difference = a.iter().zip(&b).map(|(a, b)| (a - b).abs()).sum::<f64>() / 2.0;
         Separator { observation: i, difference, unasked }
     });
@@ -141,74 +147,53 @@ fn separator(net: &BeliefNet, one: usize, other: usize, list: &[&Played]) -> Opt
         .max_by(|a, b| a.difference.total_cmp(&b.difference).then(b.observation.cmp(&a.observation)))
 }
 
-/// The distribution of an observation when nothing is wrong but this fault.
-fn states_with(observation: &ObservationModel, fault: usize) -> Vec<f64> {
-    let effects = observation.causes.iter().filter(|(p, _)| *p == Parent::Fault(fault)).map(|(_, e)| e);
-    // The worst of several independent draws: its distribution function is the product of theirs.
-    let mut up_to = running(&observation.leak);
-    for effect in effects {
-        up_to.iter_mut().zip(running(effect)).for_each(|(a, b)| *a *= b);
-    }
-    let below = std::iter::once(0.0).chain(up_to.iter().copied());
-    up_to.iter().zip(below).map(|(a, b)| a - b).collect()
-}
-
-fn running(chances: &[f64]) -> Vec<f64> {
-    let mut sum = 0.0;
-    chances.iter().map(|c| (sum += c, sum).1).collect()
-}
-
-/// Every question, the least asked first.
-pub(super) fn questions(net: &BeliefNet, all: &[&Played]) -> Vec<QuestionRow> {
+/// Every look and every question by itself, the least asked first.
+pub(super) fn questions(planner: &Planner, all: &[&Played]) -> Vec<QuestionRow> {
+    let (knowledge, net) = (planner.knowledge, &planner.net);
     let every = (0..net.factors.len())
         .map(Question::Factor)
         .chain((0..net.observations.len()).map(Question::Observation));
-    let mut rows: BTreeMap<Question, (usize, usize, f64)> = every.map(|q| (q, (0, 0, 0.0))).collect();
-    for played in all {
-        for (question, worth) in &played.asked {
-            if let Some(row) = rows.get_mut(question) {
-                row.0 += 1;
-                row.2 += worth;
-            }
+    let look_of = |question: Question| match question {
+        Question::Factor(_) => None,
+        Question::Observation(i) => {
+            knowledge.looks.iter().position(|look| look.observations.contains(&net.observations[i].id))
         }
-        for question in &played.worth_asking {
-            if let Some(row) = rows.get_mut(question) {
-                row.1 += 1;
+    };
+    let mut rows: Vec<QuestionRow> = Vec::new();
+    let mut place: BTreeMap<Question, usize> = BTreeMap::new();
+    for question in every {
+        let look = look_of(question);
+        let at = match rows.iter().position(|row| look.is_some() && row.look == look) {
+            Some(at) => at,
+            None => {
+                let rate = Rate { hits: 0, of: all.len() };
+                let row =
+                    QuestionRow { look, questions: vec![], asked: rate, worth_asking: rate, worth: None };
+                rows.push(row);
+                rows.len() - 1
             }
+        };
+        rows[at].questions.push(question);
+        place.insert(question, at);
+    }
+    let mut worths: Vec<Vec<f64>> = vec![Vec::new(); rows.len()];
+    for played in all {
+        let (mut asked, mut worth_asking) = (vec![false; rows.len()], vec![false; rows.len()]);
+        for asking in &played.asked {
+            // Questions that are put together are of one look.
+            let Some(at) = asking.questions.first().and_then(|q| place.get(q)) else { continue };
+            asked[*at] = true;
+            worths[*at].push(asking.worth);
+        }
+        played.worth_asking.iter().filter_map(|q| place.get(q)).for_each(|at| worth_asking[*at] = true);
+        for (at, row) in rows.iter_mut().enumerate() {
+            row.asked.hits += usize::from(asked[at]);
+            row.worth_asking.hits += usize::from(worth_asking[at]);
         }
     }
-    let rate = |hits| Rate { hits, of: all.len() };
-    let mut rows: Vec<QuestionRow> = (rows.into_iter())
-        .map(|(question, (asked, worth_asking, sum))| QuestionRow {
-            question,
-            asked: rate(asked),
-            worth_asking: rate(worth_asking),
-            worth: (asked > 0).then(|| sum / asked as f64),
-        })
-        .collect();
+    for (row, worths) in rows.iter_mut().zip(worths) {
+        row.worth = mean(worths);
+    }
     rows.sort_by_key(|r| (r.asked.hits, r.worth_asking.hits));
     rows
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn an_observation_with_one_fault_is_the_worse_of_two_draws() {
-        let observation = ObservationModel {
-            id: "smell".into(),
-            states: vec!["no".into(), "faint".into(), "strong".into()],
-            leak: vec![0.9, 0.1, 0.0],
-            causes: vec![
-                (Parent::Fault(1), vec![0.2, 0.3, 0.5]),
-                (Parent::Factor(1, 0), vec![0.0, 0.0, 1.0]),
-            ],
-        };
-        let with = states_with(&observation, 1);
-        for (seen, expected) in with.iter().zip([0.18, 0.32, 0.5]) {
-            assert!((seen - expected).abs() < 1e-12, "{with:?}");
-        }
-        assert!((states_with(&observation, 0)[0] - 0.9).abs() < 1e-12);
-    }
 }

@@ -63,8 +63,10 @@ fn every_step_is_told_and_every_consultation_counts_once() {
     }
     for marks in &report.papers[0].marks {
         assert!(marks.knowing.mean <= marks.cost.mean, "nobody does better than one who knows everything");
-        for always in &marks.always {
+        assert!((marks.asking.mean + marks.work.mean - marks.cost.mean).abs() < 1e-9);
+        for (always, over) in marks.always.iter().zip(&marks.over_always) {
             assert!(marks.knowing.mean <= always.mean + 1e-9);
+            assert!((marks.cost.mean - always.mean - over.mean).abs() < 1e-9);
         }
         assert_eq!(marks.broken.hits, 0);
         assert_eq!(marks.first_named.count, marks.motors);
@@ -73,11 +75,19 @@ fn every_step_is_told_and_every_consultation_counts_once() {
     assert_eq!(report.sensitivity.endings, 2);
     let asked: usize = report.questions.iter().map(|q| q.asked.hits).sum();
     let times: f64 = report.papers[0].marks.iter().map(|m| m.questions.mean * m.motors as f64).sum();
-    assert!(asked as f64 >= times && times > 0.0);
+    assert!(asked as f64 <= times && asked > 0);
+    let mut questions: Vec<Question> = report.questions.iter().flat_map(|r| r.questions.clone()).collect();
+    questions.sort_unstable();
+    let every = planner.net.factors.len() + planner.net.observations.len();
+    assert_eq!(questions.len(), every, "each question stands in one row");
+    questions.dedup();
+    assert_eq!(questions.len(), every);
     for row in &report.questions {
-        assert!(row.asked.hits <= row.worth_asking.hits || row.worth.is_some());
-        assert!(!matches!(row.question, Question::Factor(i) if i >= planner.net.factors.len()));
+        assert_eq!(row.asked.hits > 0, row.worth.is_some());
+        assert!(row.look.is_some() || row.questions.len() == 1);
     }
+    let looks = report.questions.iter().filter(|r| r.look.is_some()).count();
+    assert_eq!(looks, knowledge.looks.len(), "one row a look");
 }
 
 /// The same motors come under every condition whose world is the same.
@@ -95,11 +105,15 @@ fn careless_people_bring_the_same_motors() {
 #[test]
 fn numbers_that_decide_stand_at_the_head() {
     let plan = Plan { situations: 4, ..plan(4, &[Kind::OneFault]) };
-    let numbers = report(&plan).sensitivity.numbers;
-    assert!(numbers.windows(2).all(|w| w[0].cost >= w[1].cost));
-    for number in &numbers {
-        assert!((0.0..=1.0).contains(&number.first) && (0.0..=1.0).contains(&number.scope), "{number:?}");
-        assert!(number.cost >= 0.0 && number.first + number.scope > 0.0);
-        assert!(number.cost == 0.0 || number.scope > 0.0, "only other work costs other money: {number:?}");
+    let sensitivity = report(&plan).sensitivity;
+    let numbers = &sensitivity.numbers;
+    assert!(numbers.windows(2).all(|w| w[0].moved.hits >= w[1].moved.hits));
+    assert!(sensitivity.weighed > numbers.len());
+    for number in numbers {
+        assert!(number.moved.hits <= number.first.hits + number.scope.hits && number.moved.hits > 0);
+        assert_eq!((number.first.of, number.scope.of, number.moved.of), (4, 4, 4));
+        assert!(number.cost.mean >= 0.0 && number.cost.error >= 0.0);
+        let works = number.scope.hits > 0;
+        assert!(number.cost.mean == 0.0 || works, "only other work costs other money: {number:?}");
     }
 }

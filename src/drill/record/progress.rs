@@ -16,6 +16,8 @@ const NAMED: f64 = 0.5;
 pub struct Progress {
     /// Best whole mark of each lesson of the course that was brought to its end, and whether it was passed.
     pub lessons: Vec<(String, Option<(f64, bool)>)>,
+    /// The same of lessons that are not in the course, in the order in which they were first brought to their end.
+    pub others: Vec<(String, (f64, bool))>,
     /// Lessons brought to their end, drawn motors included.
     pub ended: usize,
     /// Stated chances with what came true.
@@ -75,6 +77,13 @@ impl Progress {
                 .max_by(|a, b| a.1.cmp(&b.1).then(a.0.total_cmp(&b.0)))
         };
         let lessons: Vec<_> = course.lessons.iter().map(|id| (id.clone(), best(id))).collect();
+        let mut others: Vec<(String, (f64, bool))> = Vec::new();
+        for (record, _) in &ended {
+            let What::Lesson(id) = &record.what else { continue };
+            if !course.lessons.contains(id) && !others.iter().any(|(other, _)| other == id) {
+                others.extend(best(id).map(|best| (id.clone(), best)));
+            }
+        }
         let mut stated: Vec<Stated> = Vec::new();
         let mut pairs: BTreeMap<(String, String), usize> = BTreeMap::new();
         let mut missed: BTreeMap<String, usize> = BTreeMap::new();
@@ -103,6 +112,7 @@ impl Progress {
         Progress {
             next: next(&lessons, &confusions, &ended, knowledge),
             lessons,
+            others,
             ended: ended.len(),
             brier: some(score::brier(&stated), stated.len()),
             calibration: score::calibration(&stated, BINS),
@@ -113,6 +123,13 @@ impl Progress {
             cautions_missed,
             pace: some(paces.iter().sum::<f64>() / paces.len().max(1) as f64, paces.len()),
         }
+    }
+
+    /// The best mark of a lesson, in the course or not, and whether it was passed; none where it was not brought to its
+    /// end.
+    pub fn mark_of(&self, id: &str) -> Option<(f64, bool)> {
+        let of_course = self.lessons.iter().find(|(l, _)| l == id).and_then(|(_, best)| *best);
+        of_course.or_else(|| self.others.iter().find(|(l, _)| l == id).map(|(_, best)| *best))
     }
 
     /// Whether every lesson of the course is passed.

@@ -8,6 +8,8 @@ mod tests;
 mod wish;
 
 pub use draw::Maker;
+#[cfg(test)]
+pub(in crate::drill) use physics::tests::impossible;
 pub use wish::{Wanted, Wish, WishError};
 
 use indexmap::IndexMap;
@@ -98,6 +100,15 @@ impl Specimen {
         }
         all.sort_by(|a, b| b.0.total_cmp(&a.0));
         all.into_iter().take(most).map(|(_, id, state)| (id.to_owned(), state)).collect()
+    }
+
+    /// Why a question (id) can't be put to this motor: because of what is true of it, of the question itself or of what
+    /// the reading stands for.
+    pub fn forbids<'k>(&self, knowledge: &'k Knowledge, net: &BeliefNet, id: &str) -> Option<&'k str> {
+        let banded = knowledge.reading(id).into_iter().flat_map(|r| &r.bands).map(|b| b.observation.as_str());
+        let asks = std::iter::once(id).chain(banded).filter_map(|id| knowledge.ask(id));
+        let mut forbids = asks.flat_map(|ask| &ask.not_when);
+        forbids.find(|f| self.is_so(knowledge, net, &f.when)).map(|f| f.reason.as_str())
     }
 
     /// Whether a question would be answered so.

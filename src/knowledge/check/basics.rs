@@ -13,7 +13,7 @@ use crate::knowledge::suggest::nearest;
 ///
 /// Renooij & Witteman 1999, "Talking probabilities: communicating probabilistic information with words and
 /// numbers", International Journal of Approximate Reasoning 22, 169-194.
-const SCALE: [(&str, f64); 7] = [
+pub const SCALE: [(&str, f64); 7] = [
     ("certain", 1.00),
     ("probable", 0.85),
     ("expected", 0.75),
@@ -25,6 +25,9 @@ const SCALE: [(&str, f64); 7] = [
 
 /// How far a sum of chances may be off 1 by the rounding of its decimals.
 pub const SUM_TOLERANCE: f64 = 1e-6;
+
+/// Ids that are all listed where none comes near the one that was written.
+const MOST_LISTED: usize = 12;
 
 /// Letters of an id.
 const LONGEST_ID: usize = 64;
@@ -165,7 +168,7 @@ impl Context<'_> {
         }
     }
 
-    /// Reports an id that nothing has, with the nearest of those that could stand there.
+    /// Reports an id that nothing has, with the nearest of those that could stand there, or all of a few.
     pub fn unknown<'k>(
         &mut self,
         id: &str,
@@ -173,7 +176,16 @@ impl Context<'_> {
         what: &str,
         known: impl IntoIterator<Item = &'k str>,
     ) {
-        let help = nearest(id, known).map(|near| format!("Did you mean `{near}`?"));
+        let mut known: Vec<&str> = known.into_iter().collect();
+        known.sort_unstable();
+        known.dedup();
+        let help = match nearest(id, known.iter().copied()) {
+            Some(near) => Some(format!("Did you mean `{near}`?")),
+            None if (1..=MOST_LISTED).contains(&known.len()) => {
+                Some(format!("There are {}.", known.join(", ")))
+            }
+            None => None,
+        };
         let found =
             self.found(Code::UnknownId, at, format!("no {what} has the id {}", quoted(id))).maybe_help(help);
         self.sink.push(found);

@@ -45,13 +45,19 @@ impl Context<'_> {
         let told = self.all_said(&raw.told, &at.key("told"));
         let misleading = self.misleading(&raw.misleading, &at.key("misleading"));
         self.agree(&told, &history, &shows, &misleading, &at.key("told"));
+        if raw.faults.is_none() {
+            let help = "Write the ids of what is wrong, or `faults: []` for a sound motor.";
+            self.report(Code::Unfitting, &at.key("id"), "the key `faults` is missing", help);
+        }
+        let faults = raw.faults.clone().unwrap_or_default();
+        self.discreet(&raw.title, &faults, &at.key("title"));
         Lesson {
             id: self.id(&raw.id, &at.key("id")),
             title: self.text(&raw.title, &at.key("title"), "the title"),
             topic: raw.topic.clone(),
             level: raw.level,
             motor: raw.motor.clone(),
-            faults: self.ids(&draft.faults, &raw.faults, &at.key("faults"), "fault"),
+            faults: self.ids(&draft.faults, &faults, &at.key("faults"), "fault"),
             history,
             story: self.some_texts(&raw.story, at, "story", "the story"),
             told,
@@ -172,6 +178,9 @@ impl Context<'_> {
                 (Some(state), _) => states.push((id.clone(), state)),
                 (None, Some(reading)) => {
                     let value = self.quantity(kind(reading.raw.kind), text, &at.key(id));
+                    if let Some(value) = value {
+                        self.possible(&reading.raw, text, value, &at.key(id));
+                    }
                     readings.extend(value.map(|value| (id.clone(), text.clone(), value)));
                 }
                 (None, None) => {
@@ -188,6 +197,40 @@ impl Context<'_> {
             }
         }
         (states, readings)
+    }
+
+    /// A figure has to be one that the reading can have.
+    fn possible(&mut self, reading: &RawReading, text: &str, value: f64, at: &Trail) {
+        let (least, most) = &reading.plausible;
+        let end = |text: &str| self.units.read(kind(reading.kind), text);
+        let (Ok(low), Ok(high)) = (end(least), end(most)) else { return };
+        if !(low..=high).contains(&value) {
+            let message = format!("{} is absurd for {}", quoted(text), quoted(&reading.id));
+            let help = format!("It lies between {least} and {most}: check the figure and its unit.");
+            self.report(Code::Number, at, message, &help);
+        }
+    }
+
+    /// A title must not give the fault away.
+    fn discreet(&mut self, title: &str, faults: &[String], at: &Trail) {
+        let draft = self.draft;
+        for fault in faults {
+            let Some(found) = draft.faults.entries.get(fault) else { continue };
+            // A word that many faults have in common, such as that of the part, leaves enough to find out.
+            let is_rare = |word: &String| {
+                let has = |id: &str, name: &str| telling(id).chain(telling(name)).any(|w| is_akin(&w, word));
+                draft.faults.entries.iter().filter(|(id, f)| has(id, &f.raw.name)).count() <= SHARED
+            };
+            let mut of_fault = telling(&found.raw.name).chain(telling(fault)).filter(is_rare);
+            let telling = of_fault.find_map(|word| telling(title).find(|own| is_akin(own, &word)));
+            if let Some(word) = telling {
+                let name = quoted(&found.raw.name);
+                let message = format!("the word {} of the title gives {name} away", quoted(&word));
+                let help = "Name the motor, its owner or what happened, not what is wrong.";
+                let found = self.found(Code::Unfitting, at, message).help(help).warning();
+                return self.sink.push(found);
+            }
+        }
     }
 
     fn misleading(&mut self, list: &[RawMisleading], at: &Trail) -> Vec<Misleading> {
@@ -263,4 +306,23 @@ impl Context<'_> {
             self.states_of(id, at, "question");
         }
     }
+}
+
+/// Letters from which on a word says something.
+const TELLING: usize = 4;
+/// Faults that may have a word in common before it says too little to give one of them away.
+const SHARED: usize = 3;
+/// Words of four letters and more that say nothing.
+const EMPTY: [&str; 10] =
+    ["both", "many", "much", "must", "other", "than", "wanted", "ways", "where", "with"];
+
+/// The words of a text that say something, in small letters.
+fn telling(text: &str) -> impl Iterator<Item = String> + '_ {
+    let all = text.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase);
+    all.filter(|w| w.chars().count() >= TELLING && !EMPTY.contains(&w.as_str()))
+}
+
+/// Whether two words are the same but for their ending.
+fn is_akin(one: &str, other: &str) -> bool {
+    one.starts_with(other) || other.starts_with(one)
 }

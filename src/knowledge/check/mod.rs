@@ -15,6 +15,8 @@ mod readings;
 mod whole;
 mod work;
 
+pub use basics::SCALE;
+
 use super::UnitReader;
 use super::diagnostic::{Code, Diagnostic, Sink};
 use super::draft::Draft;

@@ -1,6 +1,7 @@
 //! What faults and history change in a motor.
 
 use super::Context;
+use super::readings::kind;
 use crate::knowledge::diagnostic::Code;
 use crate::knowledge::model::*;
 use crate::knowledge::places::quoted;
@@ -10,16 +11,52 @@ use crate::knowledge::source::Trail;
 impl Context<'_> {
     pub fn physics(&mut self, raw: &RawPhysics, at: &Trail) -> Physics {
         let draft = self.draft;
-        if !draft.factors.knows(&raw.id) && !draft.faults.knows(&raw.id) {
-            let known = draft.faults.entries.keys().chain(draft.factors.entries.keys()).map(String::as_str);
-            self.unknown(&raw.id, &at.key("id"), "fault and no factor", known);
+        let observed = draft.observations.knows(&raw.id);
+        if !draft.factors.knows(&raw.id) && !draft.faults.knows(&raw.id) && !observed {
+            let changing = draft.faults.entries.keys().chain(draft.factors.entries.keys());
+            let known = changing.chain(draft.observations.entries.keys()).map(String::as_str);
+            self.unknown(&raw.id, &at.key("id"), "fault, factor or observation", known);
+        }
+        if observed != raw.changes.is_empty() || observed == raw.follows.is_empty() {
+            let message = format!("{} says what it has no say in", quoted(&raw.id));
+            let help = "A fault or a factor has `changes`; an observation has `follows`.";
+            self.report(Code::Unfitting, &at.key("id"), message, help);
         }
         let basis = self.basis(raw.basis.as_ref(), at);
         let list = at.key("changes");
         let changes = (raw.changes.iter().enumerate())
             .map(|(i, change)| self.change(&raw.id, change, &basis, &list.item(i)))
             .collect();
-        Physics { id: raw.id.clone(), changes, basis }
+        let list = at.key("follows");
+        let follows = (raw.follows.iter().enumerate())
+            .filter_map(|(i, follows)| self.follows(&raw.id, follows, &list.item(i)))
+            .collect();
+        Physics { id: raw.id.clone(), changes, follows, basis }
+    }
+
+    fn follows(&mut self, id: &str, raw: &RawFollows, at: &Trail) -> Option<Follows> {
+        let draft = self.draft;
+        let because = self.text(&raw.because, &at.key("because"), "the reason (`because`)");
+        self.knows(&draft.readings, &raw.reading, &at.key("reading"), "reading");
+        let observation = draft.observations.entries.get(id)?;
+        let states: Vec<&str> = observation.raw.states.iter().map(|s| s.id.as_str()).collect();
+        let mut place = |key: &'static str, state: &str| {
+            let found = states.iter().position(|s| *s == state);
+            if found.is_none() {
+                self.unknown_state(id, state, &states, &at.key(key));
+            }
+            found
+        };
+        let (state, otherwise) = (place("state", &raw.state), place("otherwise", &raw.otherwise));
+        let kind = kind(draft.readings.entries.get(&raw.reading)?.raw.kind);
+        let ends = at.key("within");
+        let [least, most] = [0, 1].map(|i| self.quantity(kind, &raw.within[i], &ends.item(i)));
+        let within = [least?, most?];
+        if within[0] > within[1] {
+            let message = "the first figure is greater than the second";
+            self.report(Code::Number, &ends, message, "Write the least figure first.");
+        }
+        Some(Follows { reading: raw.reading.clone(), within, state: state?, otherwise: otherwise?, because })
     }
 
     fn change(&mut self, id: &str, raw: &RawChange, basis: &Basis, at: &Trail) -> Change {

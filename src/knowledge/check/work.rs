@@ -57,6 +57,12 @@ impl Context<'_> {
                 &at.key("worth-per-bit-unexplained"),
                 "the worth of a bit while nothing explains the complaint",
             ),
+            without_asking: self.ids(
+                &self.draft.scopes,
+                &raw.without_asking,
+                &at.key("without-asking"),
+                "scope",
+            ),
         }
     }
 

@@ -172,18 +172,24 @@ pub fn list(knowledge: &Knowledge, course: &Course, progress: &Progress) -> Text
     }
     // Lessons outside of the course stand below it.
     for lesson in knowledge.lessons.iter().filter(|l| !course.lessons.contains(&l.id)) {
-        row(lesson, Styled::new().muted("not in the course"));
+        let mark = match progress.mark_of(&lesson.id) {
+            None => Styled::new().muted("not in the course"),
+            best => result(&best).muted(" *"),
+        };
+        row(lesson, mark);
     }
     text.table(0, table);
+    if !progress.others.is_empty() {
+        text.para(Styled::new().muted("* not in the course"));
+    }
     text
 }
 
 /// The same as a document.
 pub fn json(knowledge: &Knowledge, course: &Course, progress: &Progress, trainee: &str) -> Value {
-    let best = |id: &str| progress.lessons.iter().find(|(l, _)| l == id).and_then(|(_, best)| *best);
     let lessons: Vec<Value> = (knowledge.lessons.iter())
         .map(|l| {
-            let best = best(&l.id);
+            let best = progress.mark_of(&l.id);
             json!({
                 "id": l.id, "title": l.title, "topic": l.topic, "level": l.level,
                 "in_course": course.lessons.contains(&l.id),

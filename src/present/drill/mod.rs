@@ -3,6 +3,7 @@
 pub mod coach;
 pub mod course;
 pub mod debrief;
+pub mod own;
 pub mod page;
 pub mod paper;
 pub mod report;

@@ -3,7 +3,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::course::points;
-use super::report::{Row, means, next, passed};
+use super::report::{Row, means, next, others, passed};
 use super::{caution_name, fault_name};
 use crate::drill::score::Bin;
 use crate::knowledge::{Course, Knowledge};
@@ -60,16 +60,16 @@ pub fn class(knowledge: &Knowledge, course: &Course, rows: &[Row]) -> String {
             table {
                 tr { th { "Lesson" } @for (name, _) in rows { th.n { (name) } } th.n { "Mean" } }
                 @let means = means(rows);
-                @for id in &course.lessons {
+                @for id in course.lessons.iter().map(String::as_str).chain(others(rows)) {
                     tr {
-                        td { (knowledge.lesson(id).map_or(id.as_str(), |l| l.title.as_str())) }
+                        td { (knowledge.lesson(id).map_or(id, |l| l.title.as_str()))
+                             @if !course.lessons.iter().any(|l| l == id) { span.m { " (not in the course)" } } }
                         @for (_, p) in rows {
-                            td.n { (p.lessons.iter().find(|(l, _)| l == id).and_then(|(_, b)| *b)
-                                .map_or("–".to_owned(), |(mark, ok)| {
-                                    format!("{}{}", points(mark), if ok { "" } else { " *" })
-                                })) }
+                            td.n { (p.mark_of(id).map_or("–".to_owned(), |(mark, ok)| {
+                                format!("{}{}", points(mark), if ok { "" } else { " *" })
+                            })) }
                         }
-                        td.n { (means.iter().find(|m| m.0 == *id).map_or("–".to_owned(), |m| points(m.1))) }
+                        td.n { (means.iter().find(|m| m.0 == id).map_or("–".to_owned(), |m| points(m.1))) }
                     }
                 }
             }

@@ -48,6 +48,8 @@ pub fn sheet(session: &Session, title: &str, key: Option<Key>) -> String {
         p.m { (topic) " · level " (task.level) " of 5 · motor number " (task.seed) }
         div.box {
             p { b { "The owner: " } "“" (task.story_or_plea()) "”" }
+            @let ticket = super::task::ticket(knowledge, task);
+            @if !ticket.is_empty() { p { b { "On the ticket: " } (ticket.join(" · ")) "." } }
             p { b { "The motor: " } (task.motor.name) ". " (task.motor.summary) }
             p.m { @for (key, value) in &task.motor.nominal { (key.replace('-', " ")) " " (value) ". " } }
         }
@@ -147,6 +149,9 @@ fn lines(session: &Session, lines: &[Line], answers: bool) -> Markup {
 fn answer(session: &Session, id: &str) -> Markup {
     let knowledge = session.planner.knowledge;
     let net = &session.planner.net;
+    if let Some(reason) = session.task.specimen.forbids(knowledge, net, id) {
+        return html! { "can't be had" br; span.m { (reason) } };
+    }
     let text = session.task.answer(knowledge, net, id).map_or(String::new(), |a| said(knowledge, id, &a));
     let odd =
         matches!(session.task.specimen.answer(knowledge, net, None, id), Some(Answer::State(s)) if s > 0);
@@ -235,11 +240,35 @@ fn fields(knowledge: &Knowledge) -> Markup {
             tr { th { "Fault" } th { "Chance in %" } }
             @for _ in 0..3 { tr { td { div.line {} } td { div.line {} } } }
         }
+        p.m { "Faults to choose from; no fault is an answer too." }
+        @for (topic, names) in faults_by_topic(knowledge) {
+            p.m { b { (topic) ": " } (names.join(" · ")) }
+        }
         p { "The work (one): " (knowledge.scopes.iter().map(|s| s.name.as_str()).collect::<Vec<_>>().join(" · ")) }
         div.line {}
         p { "The cautions that come first:" }
+        p.m { "To choose from: " (knowledge.cautions.iter().map(|c| c.name.as_str()).collect::<Vec<_>>().join(" · ")) }
         div.line {} div.line {}
         p { "Minutes in all:" }
         div.line {}
     }
+}
+
+/// Names of all faults under the narrowest topic that covers them; what no topic covers stands last.
+fn faults_by_topic(knowledge: &Knowledge) -> Vec<(&str, Vec<&str>)> {
+    let topic_of = |group: &str| {
+        let covering =
+            knowledge.topics.iter().enumerate().filter(|(_, t)| t.groups.iter().any(|g| g == group));
+        covering.min_by_key(|(_, t)| t.groups.len()).map_or(knowledge.topics.len(), |(place, _)| place)
+    };
+    let mut out: Vec<(&str, Vec<&str>)> = Vec::new();
+    let names = knowledge.topics.iter().map(|t| t.name.as_str()).chain(std::iter::once("Others"));
+    for (place, name) in names.enumerate() {
+        let own = knowledge.faults.iter().filter(|f| topic_of(&f.group) == place);
+        let own: Vec<&str> = own.map(|f| f.name.as_str()).collect();
+        if !own.is_empty() {
+            out.push((name, own));
+        }
+    }
+    out
 }

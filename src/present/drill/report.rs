@@ -69,21 +69,41 @@ pub fn text(knowledge: &Knowledge, course: &Course, rows: &[Row]) -> Text {
             text.item(2, "- ", format!("cautions missed: {}", all.join(", ")));
         }
     }
+    for id in others(rows) {
+        let title = knowledge.lesson(id).map_or(id, |l| l.title.as_str());
+        let marks = rows.iter().filter_map(|(name, p)| Some((name, p.mark_of(id)?)));
+        let marks: Vec<String> = marks.map(|(name, best)| format!("{name} {}", points(best.0))).collect();
+        text.item(0, "Not in the course: ", format!("{title}: {}", marks.join(", ")));
+    }
     text.append(hardest(knowledge, rows));
     text
+}
+
+/// Lessons outside of the course that somebody has brought to their end (ids).
+pub(super) fn others(rows: &[Row]) -> Vec<&str> {
+    let mut out: Vec<&str> = Vec::new();
+    for (id, _) in rows.iter().flat_map(|(_, p)| &p.others) {
+        if !out.contains(&id.as_str()) {
+            out.push(id);
+        }
+    }
+    out
 }
 
 /// Lessons by their mean best mark over the class.
 pub(super) fn means(rows: &[Row]) -> Vec<(String, f64, usize)> {
     let mut out: Vec<(String, f64, usize)> = Vec::new();
-    for (id, best) in rows.iter().flat_map(|(_, p)| &p.lessons) {
-        let Some((mark, _)) = best else { continue };
-        match out.iter_mut().find(|(other, ..)| other == id) {
+    let of = |p: &Progress| {
+        let course = p.lessons.iter().filter_map(|(id, best)| Some((id.clone(), best.as_ref()?.0)));
+        course.chain(p.others.iter().map(|(id, best)| (id.clone(), best.0))).collect::<Vec<_>>()
+    };
+    for (id, mark) in rows.iter().flat_map(|(_, p)| of(p)) {
+        match out.iter_mut().find(|(other, ..)| *other == id) {
             Some(entry) => {
                 entry.1 += mark;
                 entry.2 += 1;
             }
-            None => out.push((id.clone(), *mark, 1)),
+            None => out.push((id, mark, 1)),
         }
     }
     out.iter_mut().for_each(|(_, sum, n)| *sum /= *n as f64);
@@ -121,6 +141,8 @@ pub fn json(course: &Course, rows: &[Row]) -> Value {
         let lessons: Vec<Value> = (p.lessons.iter())
             .map(|(id, best)| json!({"id": id, "mark": best.map(|b| b.0), "passed": best.is_some_and(|b| b.1)}))
             .collect();
+        let others: Vec<Value> =
+            (p.others.iter()).map(|(id, best)| json!({"id": id, "mark": best.0, "passed": best.1})).collect();
         let confusions: Vec<Value> = (p.confusions.iter())
             .map(|c| json!({"there": c.there, "named": c.named, "times": c.times}))
             .collect();
@@ -129,7 +151,7 @@ pub fn json(course: &Course, rows: &[Row]) -> Value {
         let missed: Vec<Value> =
             p.cautions_missed.iter().map(|(id, n)| json!({"id": id, "times": n})).collect();
         json!({
-            "trainee": name, "passed": passed(p), "ended": p.ended, "lessons": lessons, "risks": p.risks,
+            "trainee": name, "passed": passed(p), "ended": p.ended, "lessons": lessons, "other_lessons": others, "risks": p.risks,
             "pace": p.pace, "statements": p.stated.len(), "brier": p.brier,
             "calibration_error": p.calibration_error, "calibration": bins, "confusions": confusions,
             "cautions_missed": missed, "course_passed": p.passed(), "next": next_json(&p.next),

@@ -25,11 +25,7 @@ pub fn brief(knowledge: &Knowledge, task: &Task, title: &str) -> Text {
     text.item(0, Styled::new().muted("The motor: "), format!("{}. {}", task.motor.name, task.motor.summary));
     let words = format!("“{}”", task.story_or_plea());
     text.item(0, Styled::new().muted("The owner: "), Styled::new().strong(words));
-    let told = task.told.iter().map(|(id, state)| {
-        let answer = Answer::State(*state);
-        format!("{}: {}", name(knowledge, id), said(knowledge, id, &answer))
-    });
-    let told: Vec<String> = told.collect();
+    let told = ticket(knowledge, task);
     if !told.is_empty() {
         text.item(0, Styled::new().muted("On the ticket: "), told.join(" · "));
     }
@@ -45,6 +41,15 @@ pub fn brief(knowledge: &Knowledge, task: &Task, title: &str) -> Text {
         );
     }
     text
+}
+
+/// What stands on the ticket before anything is asked.
+pub(super) fn ticket(knowledge: &Knowledge, task: &Task) -> Vec<String> {
+    let told = task.told.iter().map(|(id, state)| {
+        let answer = Answer::State(*state);
+        format!("{}: {}", name(knowledge, id), said(knowledge, id, &answer))
+    });
+    told.collect()
 }
 
 /// The words of the trade that come up, on a page of their own.

@@ -2,10 +2,13 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use super::{Sheet, condition_name, headline, kind_name, pictures, rate, rate_between, share};
+use super::{
+    Sheet, condition_name, give_or_take, headline, kind_name, legends, pictures, rate, rate_between, share,
+};
 use crate::drill::exam::{Kind, Marks};
 use crate::present::svg::text::clean;
 use crate::present::text::{minutes, money};
+use crate::present::wording::basis_word;
 
 /// The style of the page: plain tables, one column, black on white on paper.
 const STYLE: &str = "\
@@ -47,10 +50,11 @@ pub fn page(sheet: &Sheet) -> String {
                 div class="box" { ul { @for line in &trust { li { (said(line)) } } } }
                 h2 id="doubt" { "What not to trust" }
                 div class="box doubt" { ul { @for line in &doubt { li { (said(line)) } } } }
+                p { (legends::INTERVALS) }
             }
             (kinds(sheet))
             (conditions(sheet))
-            section { h2 { "What a motor costs" } figure { (PreEscaped(pictures::costs(sheet))) } }
+            (costs(sheet))
             (calibration(sheet))
             (faults(sheet))
             (confusions(sheet))
@@ -114,8 +118,7 @@ fn kinds(sheet: &Sheet) -> Markup {
             rate(m.false_alarm),
             format!("{:.1}", m.questions.mean),
             minutes(m.minutes.mean),
-            format!("{:.0} ± {:.0}", m.cost.mean, m.cost.error),
-            format!("{:.0}", m.knowing.mean),
+            give_or_take(m.cost),
             share(m.cured.mean),
         ])
     });
@@ -128,14 +131,40 @@ fn kinds(sheet: &Sheet) -> Markup {
         ("questions", true),
         ("time", true),
         ("cost", true),
-        ("all known", true),
         ("cured", true),
     ];
     html! {
         section {
             h2 { "By kind of motor" }
-            (table(&format!("Condition: {}. In brackets, where the true share lies with 95 % confidence.",
-                condition_name(&paper.condition)), &columns, rows.collect()))
+            (table(&format!("Condition: {}. {}", condition_name(&paper.condition), legends::KINDS), &columns,
+                rows.collect()))
+        }
+    }
+}
+
+fn costs(sheet: &Sheet) -> Markup {
+    let all = sheet.costs();
+    let Some(last) = all.last() else { return html! {} };
+    let names: Vec<String> = last.named.iter().map(|rule| sheet.rule(rule)).collect();
+    let mut columns = vec![("motors with", false), ("expert", true), ("asking", true), ("work", true)];
+    columns.push(("all known", true));
+    columns.extend(names.iter().map(|name| (name.as_str(), true)));
+    columns.push(("in hindsight", false));
+    let rows = all.iter().map(|c| {
+        let mut cells = vec![c.name().to_owned(), give_or_take(c.expert), give_or_take(c.asking)];
+        cells.extend([give_or_take(c.work), give_or_take(c.knowing)]);
+        cells.extend(c.named.iter().map(|rule| give_or_take(rule.cost)));
+        let best = c.hindsight.as_ref();
+        cells.push(
+            best.map_or("-".to_owned(), |rule| format!("{}: {}", sheet.rule(rule), give_or_take(rule.cost))),
+        );
+        row(&cells)
+    });
+    html! {
+        section {
+            h2 { "What a motor costs" }
+            figure { (PreEscaped(pictures::costs(sheet))) }
+            (table(legends::COSTS, &columns, rows.collect()))
         }
     }
 }
@@ -195,6 +224,7 @@ fn calibration(sheet: &Sheet) -> Markup {
                 (format!("{reliability:.5}")) ", resolution " (format!("{resolution:.4}")) ", uncertainty "
                 (format!("{uncertainty:.4}")) "); surprise " (format!("{:.3}", m.every_fault.surprise)) " bits a fault."
             }
+            p { (legends::SCORES) }
         }
     }
 }
@@ -227,7 +257,7 @@ fn faults(sheet: &Sheet) -> Markup {
         section {
             h2 { "Fault by fault" }
             figure { (PreEscaped(pictures::faults(sheet))) }
-            (table("Motors with this fault alone, the hardest to find first.", &columns, rows.collect()))
+            (table(&format!("The hardest to find first. {}", legends::FAULTS), &columns, rows.collect()))
         }
     }
 }
@@ -238,7 +268,7 @@ fn confusions(sheet: &Sheet) -> Markup {
     }
     let rows = sheet.report.confusions.iter().map(|c| {
         let (apart, difference) = match &c.separator {
-            Some(s) => (sheet.net.observations[s.observation].id.clone(), format!("{:.2}", s.difference)),
+            Some(s) => (sheet.observation(s.observation).to_owned(), format!("{:.2}", s.difference)),
             None => ("nothing that is left".to_owned(), "-".to_owned()),
         };
         row(&[
@@ -260,8 +290,8 @@ fn confusions(sheet: &Sheet) -> Markup {
         section {
             h2 { "Faults that are taken for others" }
             figure { (PreEscaped(pictures::confusions(sheet))) }
-            (table("Difference: of the chances of its answers with either fault alone, 0 to 1.", &columns,
-                rows.collect()))
+            (table(&format!("{} Difference: of the chances of its answers with either fault alone, 0 to 1.",
+                legends::CONFUSIONS), &columns, rows.collect()))
         }
     }
 }
@@ -269,8 +299,8 @@ fn confusions(sheet: &Sheet) -> Markup {
 fn questions(sheet: &Sheet) -> Markup {
     let rows = sheet.report.questions.iter().map(|q| {
         row(&[
-            sheet.question(q.question).to_owned(),
-            sheet.question_id(q.question).to_owned(),
+            sheet.row_name(q).to_owned(),
+            sheet.row_id(q).to_owned(),
             rate(q.asked),
             rate(q.worth_asking),
             q.worth.map_or("-".to_owned(), money),
@@ -286,7 +316,8 @@ fn questions(sheet: &Sheet) -> Markup {
     html! {
         section {
             h2 { "Questions" }
-            (table("Of all consultations under the first condition; the least asked first.", &columns, rows.collect()))
+            (table(&format!("Of all consultations under the first condition; the least asked first. {}",
+                legends::QUESTIONS), &columns, rows.collect()))
         }
     }
 }
@@ -296,33 +327,43 @@ fn numbers(sheet: &Sheet) -> Markup {
     if sensitivity.endings == 0 {
         return html! {};
     }
-    let rows = sensitivity.numbers.iter().take(60).map(|n| {
-        let (entry, list, of) = sheet.number(n.what);
-        row(&[
-            entry,
-            format!("{list} {of}").trim().to_owned(),
-            share(n.value),
-            share(n.first),
-            share(n.scope),
-            money((n.cost * 1000.0).round() / 10.0),
-        ])
-    });
+    let rows: Vec<_> = (sensitivity.numbers.iter().filter(|n| n.stands_out).take(60))
+        .map(|n| {
+            let (entry, list, of) = sheet.number(n.what);
+            let (basis, place) = sheet.source(n.what);
+            row(&[
+                entry,
+                format!("{list} {of}").trim().to_owned(),
+                share(n.value),
+                format!("{} of {}: {}", n.moved.hits, n.moved.of, rate_between(n.moved)),
+                format!("{:.1} ± {:.1}", n.cost.mean * 100.0, n.cost.error * 100.0),
+                basis.map_or("none", basis_word).to_owned(),
+                place.unwrap_or_default(),
+            ])
+        })
+        .collect();
     let columns = [
         ("entry", false),
         ("number", false),
         ("now", true),
-        ("another fault first", true),
-        ("other work", true),
+        ("another name or other work", true),
         ("lost in 100 motors", true),
+        ("basis", false),
+        ("where", false),
     ];
     let caption = format!(
-        "{} recorded consultations thought through again with one number changed by half a unit of log-odds either way.",
-        sensitivity.endings
+        "{} recorded consultations thought through again with each of {} numbers changed by half a unit of log-odds \
+         either way. {} Numbers whose brackets overlap are not told apart by this.",
+        sensitivity.endings,
+        sensitivity.weighed,
+        legends::NUMBERS
     );
     html! {
         section {
-            h2 { "Numbers that decide most: find these out first" }
-            (table(&caption, &columns, rows.collect()))
+            h2 { "Numbers that decide: find these out first" }
+            @if rows.is_empty() {
+                p { "None decides more often than chance would have one of so many do. More endings may tell them apart." }
+            } @else { (table(&caption, &columns, rows)) }
         }
     }
 }

@@ -31,17 +31,23 @@ pub fn write(sheet: &Sheet) -> Value {
             })),
         })).collect::<Vec<_>>(),
         "questions": report.questions.iter().map(|q| json!({
-            "id": sheet.question_id(q.question), "name": sheet.question(q.question),
+            "id": sheet.row_id(q), "name": sheet.row_name(q), "look": q.look.is_some(),
+            "questions": q.questions.iter().map(|one| sheet.question_id(*one)).collect::<Vec<_>>(),
             "asked": rate(q.asked), "worth_asking": rate(q.worth_asking), "mean_worth": q.worth,
         })).collect::<Vec<_>>(),
         "sensitivity": {
             "endings": report.sensitivity.endings,
+            "weighed": report.sensitivity.weighed,
             "moved_by_log_odds": crate::drill::exam::MOVED_BY,
             "numbers": report.sensitivity.numbers.iter().map(|n| {
                 let (entry, list, of) = sheet.number(n.what);
+                let (basis, place) = sheet.source(n.what);
                 json!({
                     "entry": entry, "list": list, "of": if of.is_empty() { Value::Null } else { of.into() },
-                    "value": n.value, "first_changes": n.first, "scope_changes": n.scope, "cost": n.cost,
+                    "value": n.value, "first_changes": n.first.share(), "scope_changes": n.scope.share(),
+                    "cost": n.cost.mean, "cost_standard_error": n.cost.error,
+                    "moved": rate(n.moved), "stands_out": n.stands_out,
+                    "basis": basis.map(crate::present::wording::basis_word), "place": place,
                 })
             }).collect::<Vec<_>>(),
         },
@@ -68,6 +74,9 @@ fn marks(sheet: &Sheet, m: &Marks) -> Value {
         "minutes": spread(m.minutes),
         "cured": spread(m.cured),
         "cost": spread(m.cost),
+        "cost_asking": spread(m.asking),
+        "cost_work": spread(m.work),
+        "cost_over_always": by_scope(&|i| spread(m.over_always[i])),
         "cost_knowing": spread(m.knowing),
         "cost_always": by_scope(&|i| spread(m.always[i])),
         "proposed": by_scope(&|i| m.proposed[i].into()),

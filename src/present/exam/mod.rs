@@ -2,12 +2,14 @@
 
 pub mod html;
 pub mod json;
+mod legends;
+mod money;
 mod pictures;
 pub mod text;
 
-use crate::drill::exam::{Calibration, Condition, Kind, Marks, Rate, Report, What};
+use crate::drill::exam::{Calibration, Condition, Kind, Marks, QuestionRow, Rate, Report, Spread, What};
 use crate::inference::Question;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Basis, Knowledge, Locator, NumberOf, ParentRef};
 use crate::network::{BeliefNet, Parent};
 
 /// A result with what it takes to put it into words.
@@ -19,6 +21,8 @@ pub struct Sheet<'a> {
     pub net: &'a BeliefNet,
     /// The result.
     pub report: &'a Report,
+    /// Finds the numbers of the knowledge in its files.
+    pub places: &'a Locator<'a>,
 }
 
 impl<'a> Sheet<'a> {
@@ -38,10 +42,32 @@ impl<'a> Sheet<'a> {
         }
     }
 
-    fn question(&self, question: Question) -> &'a str {
-        let id = self.question_id(question);
+    /// Id of a question or a look.
+    fn row_id(&self, row: &QuestionRow) -> &'a str {
+        match (row.look, row.questions.first()) {
+            (Some(look), _) => &self.knowledge.looks[look].id,
+            (None, Some(question)) => self.question_id(*question),
+            (None, None) => "",
+        }
+    }
+
+    /// Name of a question or a look.
+    fn row_name(&self, row: &QuestionRow) -> &'a str {
+        let id = self.row_id(row);
+        match row.look {
+            Some(look) => &self.knowledge.looks[look].name,
+            None => self.name(id),
+        }
+    }
+
+    /// Name of a factor or an observation.
+    fn name(&self, id: &'a str) -> &'a str {
         let factor = self.knowledge.factor(id).map(|f| f.name.as_str());
         factor.or_else(|| self.knowledge.observation(id).map(|o| o.name.as_str())).unwrap_or(id)
+    }
+
+    fn observation(&self, observation: usize) -> &'a str {
+        self.name(&self.net.observations[observation].id)
     }
 
     fn scope(&self, scope: usize) -> &'a str {
@@ -73,6 +99,53 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    fn parent(&self, parent: Parent) -> ParentRef {
+        match parent {
+            Parent::Fault(j) => ParentRef { parent: self.fault_id(j).to_owned(), state: None },
+            Parent::Factor(i, s) => {
+                let factor = &self.net.factors[i];
+                ParentRef { parent: factor.id.clone(), state: Some(factor.states[s].clone()) }
+            }
+        }
+    }
+
+    /// Where a number comes from, and in which file and line it stands.
+    fn source(&self, what: What) -> (Option<&'a Basis>, Option<String>) {
+        let k = self.knowledge;
+        let place = |number: NumberOf| self.places.find(number).map(|(path, line)| format!("{path}:{line}"));
+        match what {
+            What::Prior(i, s) => {
+                let factor = &self.net.factors[i];
+                let basis = k.factor(&factor.id).map(|f| &f.basis);
+                (basis, place(NumberOf::Prior { factor: &factor.id, state: &factor.states[s] }))
+            }
+            What::FaultLeak(j) => {
+                let id = self.fault_id(j);
+                (k.fault(id).map(|f| &f.basis), place(NumberOf::Leak { entry: id }))
+            }
+            What::Strength(j, c) => {
+                let (id, by) = (self.fault_id(j), self.parent(self.net.faults[j].causes[c].0));
+                let cause = k.fault(id).and_then(|f| f.causes.iter().find(|cause| cause.by == by));
+                (cause.map(|c| &c.basis), place(NumberOf::Strength { fault: id, by: &by }))
+            }
+            What::ObservationLeak(i) => {
+                let id = &self.net.observations[i].id;
+                (k.observation(id).map(|o| &o.basis), place(NumberOf::Leak { entry: id }))
+            }
+            What::Effect(i, c) => {
+                let observation = &self.net.observations[i];
+                let by = self.parent(observation.causes[c].0);
+                let shows = (k.fault(&by.parent).map(|f| &f.shows))
+                    .or_else(|| k.factor(&by.parent).map(|f| &f.shows))
+                    .and_then(|all| {
+                        all.iter().find(|s| s.observation == observation.id && s.state == by.state)
+                    });
+                let number = NumberOf::Shows { by: &by, observation: &observation.id };
+                (shows.map(|s| &s.basis), place(number))
+            }
+        }
+    }
+
     /// The figures of a kind under the first condition.
     fn marks(&self, kind: Kind) -> Option<&'a Marks> {
         self.report.papers.first()?.marks.iter().find(|m| m.kind == kind)
@@ -81,26 +154,6 @@ impl<'a> Sheet<'a> {
     /// The figures that the calibration curve is drawn from: of motors as they come, where these were examined.
     fn calibrated(&self) -> Option<&'a Marks> {
         self.marks(Kind::AsTheyCome).or_else(|| self.report.papers.first()?.marks.first())
-    }
-
-    /// The costs to set side by side, under the first condition, of all kinds together: by name, the expert and what
-    /// it is compared with.
-    fn costs(&self) -> Vec<(String, f64)> {
-        let Some(paper) = self.report.papers.first() else { return Vec::new() };
-        let total: f64 = paper.marks.iter().map(|m| m.motors as f64).sum::<f64>().max(1.0);
-        let mean = |of: &dyn Fn(&Marks) -> f64| {
-            paper.marks.iter().map(|m| m.motors as f64 * of(m)).sum::<f64>() / total
-        };
-        let mut rows = vec![
-            ("Somebody who knows everything".to_owned(), mean(&|m| m.knowing.mean)),
-            ("The expert".to_owned(), mean(&|m| m.cost.mean)),
-        ];
-        let mut always: Vec<(String, f64)> = (0..self.knowledge.scopes.len())
-            .map(|s| (format!("Always: {}", self.scope(s)), mean(&|m| m.always[s].mean)))
-            .collect();
-        always.sort_by(|a, b| a.1.total_cmp(&b.1));
-        rows.extend(always);
-        rows
     }
 
     /// Hard limits broken by what was known, and by what was true, of all consultations.
@@ -163,6 +216,11 @@ fn rate_between(of: Rate) -> String {
     }
 }
 
+/// A mean with its standard error, in whole units.
+fn give_or_take(of: Spread) -> String {
+    format!("{:.0} ± {:.0}", of.mean, of.error)
+}
+
 /// An error of calibration, in points of a hundred.
 fn points(calibration: &Calibration) -> String {
     let points = calibration.expected_error() * 100.0;
@@ -205,14 +263,7 @@ fn headline(sheet: &Sheet) -> (Vec<String>, Vec<String>) {
             kind_name(m.kind)
         ));
     }
-    if let [(_, knowing), (_, expert), others @ ..] = &sheet.costs()[..] {
-        let best = others.first().map_or(String::new(), |(name, cost)| {
-            format!("; the best rule without questions ({name}) {cost:.0}")
-        });
-        trust.push(format!(
-            "A motor costs {expert:.0} with the expert, {knowing:.0} for somebody who knows everything{best}."
-        ));
-    }
+    money::headline(sheet, &mut trust, &mut doubt);
     let (broken, forbidden) = sheet.limits();
     trust.push(format!("Hard limits broken: {} of {}.", broken.hits, broken.of));
     if forbidden.hits > 0 {
@@ -244,4 +295,50 @@ fn headline(sheet: &Sheet) -> (Vec<String>, Vec<String>) {
             .to_owned(),
     );
     (trust, doubt)
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::case::BenchUnits;
+    use crate::drill::exam::{Plan, Sensitivity};
+    use crate::knowledge::{Layer, builtin};
+    use crate::network::compile;
+
+    /// Whoever is told to find a number out is told where it stands, and what it rests on now.
+    #[test]
+    fn every_number_has_its_basis_and_its_place() {
+        let knowledge = builtin(&BenchUnits).unwrap();
+        let net = compile(&knowledge).belief().clone();
+        let plan = Plan { runs: 0, seed: 1, kinds: vec![], conditions: vec![], situations: 0 };
+        let report = Report {
+            plan,
+            papers: vec![],
+            faults: vec![],
+            confusions: vec![],
+            questions: vec![],
+            sensitivity: Sensitivity::default(),
+        };
+        let layers = [Layer::builtin()];
+        let places = Locator::new(&layers);
+        let sheet = Sheet { knowledge: &knowledge, net: &net, report: &report, places: &places };
+        let (f, j, o) = (net.factors.len() - 1, net.faults.len() - 1, net.observations.len() - 1);
+        let effects = net.observations[o].causes.len();
+        let mut all =
+            vec![What::Prior(f, 0), What::FaultLeak(j), What::Strength(j, 0), What::ObservationLeak(o)];
+        all.extend((0..effects).map(|c| What::Effect(o, c)));
+        // A factor that shows itself.
+        let by_factor = |(i, o): (usize, &crate::network::ObservationModel)| {
+            let at = o.causes.iter().position(|(by, _)| matches!(by, Parent::Factor(..)))?;
+            Some(What::Effect(i, at))
+        };
+        all.extend(net.observations.iter().enumerate().find_map(by_factor));
+        for what in all {
+            let (basis, place) = sheet.source(what);
+            let place = place.unwrap();
+            assert!(basis.is_some() && place.starts_with("built-in/"), "{what:?}: {basis:?} {place}");
+            assert!(!place.ends_with(":1"), "{what:?}: {place}");
+        }
+    }
 }

@@ -3,7 +3,7 @@
 use svg::Node;
 use svg::node::element::{Group, Path};
 
-use super::{Sheet, rate, share};
+use super::{Sheet, give_or_take, rate, share};
 use crate::drill::exam::Calibration;
 use crate::present::svg::canvas::{Align, circle, document, line, n, rect, text, titled};
 use crate::present::svg::palette::{self, INK, RULE, SHADE, SOFT_INK};
@@ -122,14 +122,21 @@ fn bars(title: &str, rows: &[(String, f64, String, bool)], full: f64) -> String 
     page.to_string()
 }
 
-/// What a motor costs, by who decides.
+/// What a motor costs, by who decides: of all kinds together.
 pub(super) fn costs(sheet: &Sheet) -> String {
-    let costs = sheet.costs();
-    let full = costs.iter().map(|c| c.1).fold(0.0, f64::max);
-    let rows: Vec<_> = (costs.into_iter().enumerate())
-        .map(|(i, (name, cost))| (name, cost, format!("{cost:.0}"), i == 1))
-        .collect();
-    bars("What a motor costs", &rows, full)
+    let all = sheet.costs();
+    let Some(costs) = all.last() else { return String::new() };
+    let mut rows = vec![
+        ("somebody who knows everything".to_owned(), costs.knowing, false),
+        ("the expert".to_owned(), costs.expert, true),
+    ];
+    rows.extend(costs.named.iter().map(|rule| (sheet.rule(rule), rule.cost, false)));
+    let best = costs.hindsight.iter();
+    rows.extend(best.map(|rule| (format!("{} (hindsight)", sheet.rule(rule)), rule.cost, false)));
+    let full = rows.iter().map(|r| r.1.mean).fold(0.0, f64::max);
+    let rows: Vec<_> =
+        rows.into_iter().map(|(name, cost, expert)| (name, cost.mean, give_or_take(cost), expert)).collect();
+    bars(&format!("What a motor costs, {}", costs.name()), &rows, full)
 }
 
 /// How often each fault stood first when it was alone: the worst ones.

@@ -1,8 +1,9 @@
 //! An examination as text: what to trust first, then the details.
 
-use super::{Sheet, condition_name, headline, kind_name, rate, share};
+use super::{Sheet, condition_name, give_or_take, headline, kind_name, legends, rate, rate_between, share};
 use crate::drill::exam::{Kind, Marks};
 use crate::present::text::{Align, Styled, Table, Text, minutes, money, plural};
+use crate::present::wording::basis_word;
 
 use Align::{Left, Right};
 
@@ -33,6 +34,7 @@ pub fn sheet(sheet: &Sheet) -> Text {
     for line in &doubt {
         text.item(2, Styled::new().warn("! "), line.as_str());
     }
+    text.para(Styled::new().muted(legends::INTERVALS));
     kinds(sheet, &mut text);
     conditions(sheet, &mut text);
     costs(sheet, &mut text);
@@ -69,12 +71,12 @@ fn kinds(sheet: &Sheet, text: &mut Text) {
             rate(m.all_asked),
             format!("{:.1}", m.questions.mean),
             minutes(m.minutes.mean),
-            money(m.cost.mean.round()),
+            give_or_take(m.cost),
             share(m.cured.mean),
         ]));
     }
     text.table(2, table);
-    text.para("all asked: would stand first if every question of every stage had been asked.");
+    text.para(Styled::new().muted(legends::KINDS));
 }
 
 fn conditions(sheet: &Sheet, text: &mut Text) {
@@ -82,10 +84,7 @@ fn conditions(sheet: &Sheet, text: &mut Text) {
         return;
     }
     text.subheading("When the world is not as believed, and people err");
-    text.para(
-        "one, two: motors with one fault and with two. off: by how many points what is said of the fault named first \
-         and what is true differ.",
-    );
+    text.para(Styled::new().muted(legends::CONDITIONS));
     let mut table = Table::new(&[
         ("condition", Left),
         ("one first", Right),
@@ -114,12 +113,34 @@ fn conditions(sheet: &Sheet, text: &mut Text) {
 }
 
 fn costs(sheet: &Sheet, text: &mut Text) {
-    text.subheading("What a motor costs, all kinds together");
-    let mut table = Table::new(&[("", Left), ("cost", Right)]);
-    for (name, cost) in sheet.costs() {
-        table.row(vec![name.as_str().into(), money(cost.round()).into()]);
+    let costs = sheet.costs();
+    let Some(last) = costs.last() else { return };
+    text.subheading("What a motor costs");
+    let letters: Vec<String> = ('A'..='Z').map(String::from).take(last.named.len()).collect();
+    let mut head = vec![("motors with", Left), ("expert", Right), ("asking", Right), ("work", Right)];
+    head.push(("all known", Right));
+    head.extend(letters.iter().map(|l| (l.as_str(), Right)));
+    head.push(("in hindsight", Left));
+    let mut table = Table::new(&head);
+    for c in &costs {
+        let whole = |of: f64| format!("{of:.0}");
+        let mut row =
+            vec![c.name().to_owned(), give_or_take(c.expert), whole(c.asking.mean), whole(c.work.mean)];
+        row.push(whole(c.knowing.mean));
+        row.extend(c.named.iter().map(|rule| give_or_take(rule.cost)));
+        let best = c.hindsight.as_ref();
+        row.push(best.map_or("-".to_owned(), |rule| super::money::in_a_cell(sheet, rule)));
+        table.row(cells(&row));
     }
     text.table(2, table);
+    let named = letters.iter().zip(&last.named).map(|(l, rule)| format!("{l}: {}", sheet.rule(rule)));
+    let named: Vec<String> = named.collect();
+    if !named.is_empty() {
+        text.para(
+            Styled::new().muted(format!("{}; rules without questions, named beforehand.", named.join(", "))),
+        );
+    }
+    text.para(Styled::new().muted(legends::COSTS));
 }
 
 fn calibration(sheet: &Sheet, text: &mut Text) {
@@ -144,12 +165,14 @@ fn calibration(sheet: &Sheet, text: &mut Text) {
         table.row(cells(&row));
     }
     text.table(2, table);
+    text.para(Styled::new().muted(legends::SAID));
     let (reliability, resolution, uncertainty) = m.every_fault.murphy();
     text.para(format!(
         "Over all faults: Brier score {:.4} (reliability {reliability:.5}, resolution {resolution:.4}, uncertainty \
          {uncertainty:.4}), surprise {:.3} bits a fault.",
         m.every_fault.brier, m.every_fault.surprise
     ));
+    text.para(Styled::new().muted(legends::SCORES));
 }
 
 fn faults(sheet: &Sheet, text: &mut Text) {
@@ -177,6 +200,7 @@ fn faults(sheet: &Sheet, text: &mut Text) {
         table.row(line);
     }
     text.table(2, table);
+    text.para(Styled::new().muted(legends::FAULTS));
 }
 
 fn confusions(sheet: &Sheet, text: &mut Text) {
@@ -192,7 +216,7 @@ fn confusions(sheet: &Sheet, text: &mut Text) {
     ]);
     for pair in sheet.report.confusions.iter().take(ROWS) {
         let apart = match &pair.separator {
-            Some(s) => sheet.net.observations[s.observation].id.clone(),
+            Some(s) => sheet.observation(s.observation).to_owned(),
             None => "nothing that is left".to_owned(),
         };
         table.row(vec![
@@ -203,13 +227,14 @@ fn confusions(sheet: &Sheet, text: &mut Text) {
         ]);
     }
     text.table(2, table);
+    text.para(Styled::new().muted(legends::CONFUSIONS));
 }
 
 fn questions(sheet: &Sheet, text: &mut Text) {
     let asked = |hits: usize, of: usize| hits as f64 / of.max(1) as f64;
     let never: Vec<&str> = (sheet.report.questions.iter())
         .filter(|q| q.asked.hits == 0 && q.worth_asking.hits == 0)
-        .map(|q| sheet.question_id(q.question))
+        .map(|q| sheet.row_id(q))
         .collect();
     let hardly: Vec<_> = (sheet.report.questions.iter())
         .filter(|q| q.worth_asking.hits > 0 && asked(q.asked.hits, q.asked.of) < HARDLY)
@@ -228,13 +253,14 @@ fn questions(sheet: &Sheet, text: &mut Text) {
         ]);
         for row in hardly.iter().take(2 * ROWS) {
             table.row(cells(&[
-                sheet.question_id(row.question).to_owned(),
+                sheet.row_id(row).to_owned(),
                 row.asked.hits.to_string(),
                 row.worth_asking.hits.to_string(),
                 row.worth.map_or("-".to_owned(), money),
             ]));
         }
         text.table(2, table);
+        text.para(Styled::new().muted(legends::QUESTIONS));
     }
 }
 
@@ -243,32 +269,47 @@ fn numbers(sheet: &Sheet, text: &mut Text) {
     if sensitivity.endings == 0 {
         return;
     }
-    text.subheading("Numbers that decide most: find these out first");
+    text.subheading("Numbers that decide: find these out first");
     text.para(format!(
-        "{} thought through again with one number changed by half a unit of log-odds either way. Lost: what going by the \
-         wrong number costs in a hundred motors.",
-        plural(sensitivity.endings, "recorded consultation", "recorded consultations")
+        "{} thought through again with each of {} changed by half a unit of log-odds either way. Lost: what going by \
+         the wrong number costs in a hundred motors.",
+        plural(sensitivity.endings, "recorded consultation", "recorded consultations"),
+        plural(sensitivity.weighed, "number", "numbers"),
     ));
     if sensitivity.numbers.is_empty() {
         text.para("No single number changes what is named first, or what is done.");
         return;
     }
-    let mut table = Table::new(&[
-        ("number", Left),
-        ("now", Right),
-        ("other first", Right),
-        ("other work", Right),
-        ("lost", Right),
-    ]);
-    for n in sensitivity.numbers.iter().take(NUMBERS) {
-        let (entry, list, of) = sheet.number(n.what);
-        table.row(vec![
-            Styled::from(entry).muted(format!(" {list} ")).plain(of),
-            share(n.value).into(),
-            share(n.first).into(),
-            share(n.scope).into(),
-            money((n.cost * 1000.0).round() / 10.0).into(),
-        ]);
+    let out: Vec<_> = sensitivity.numbers.iter().filter(|n| n.stands_out).collect();
+    if out.is_empty() {
+        text.para(format!(
+            "None decides more often than chance would have one of so many do: {} changed the name or the work in some \
+             consultation, the most frequent in {}. More --endings may tell them apart.",
+            plural(sensitivity.numbers.len(), "number", "numbers"),
+            sensitivity.numbers.first().map_or("none".to_owned(), |n| n.moved.hits.to_string()),
+        ));
+        return;
     }
-    text.table(2, table);
+    for n in out.iter().take(NUMBERS) {
+        let (entry, list, of) = sheet.number(n.what);
+        let (basis, place) = sheet.source(n.what);
+        let name = Styled::new().strong(entry).muted(format!(" {list} ")).plain(of);
+        text.item(
+            2,
+            name.plain(": "),
+            format!(
+                "{} now; another name or other work in {} of {}, {}; {:.1} ± {:.1} lost. {}, {}",
+                share(n.value),
+                n.moved.hits,
+                n.moved.of,
+                rate_between(n.moved),
+                n.cost.mean * 100.0,
+                n.cost.error * 100.0,
+                basis.map_or("no basis", basis_word),
+                place.unwrap_or_default(),
+            ),
+        );
+    }
+    text.para(Styled::new().muted(legends::NUMBERS));
+    text.para(Styled::new().muted("Numbers whose brackets overlap are not told apart by this."));
 }

@@ -9,7 +9,7 @@ mod nominal;
 mod ring;
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
-mod tests;
+pub(in crate::drill) mod tests;
 
 use indexmap::IndexMap;
 use rand::Rng;
@@ -69,7 +69,24 @@ impl Specimen {
             let Some((_, value)) = shown.iter().find(|(f, _)| Some(*f) == reading.figure) else { continue };
             self.read(knowledge, net, motor, reading, *value, rng);
         }
+        self.follow(knowledge, net);
         Ok(self)
+    }
+
+    /// Brings into line with the figures what follows from them, and then leaves out what nobody can measure on
+    /// such a motor.
+    pub(in crate::drill) fn follow(&mut self, knowledge: &Knowledge, net: &BeliefNet) {
+        for (observation, state) in net.observations.iter().zip(&mut self.observations) {
+            let physics = knowledge.physics_of(&observation.id);
+            for follows in physics.iter().flat_map(|p| &p.follows) {
+                if let Some(figure) = self.readings.get(&follows.reading) {
+                    *state = follows.with(*figure, *state);
+                }
+            }
+        }
+        let forbidden = |id: &String| self.forbids(knowledge, net, id).is_some();
+        let lost: Vec<String> = self.readings.keys().filter(|id| forbidden(id)).cloned().collect();
+        self.readings.retain(|id, _| !lost.contains(id));
     }
 
     /// One reading with the scatter of its instrument, and the states that it bands.
@@ -87,9 +104,12 @@ impl Specimen {
             Spread::Absolute(deviation) => deviation,
         };
         let [(_, least), (_, most)] = &reading.plausible;
-        let value = (value + deviation * normal(rng)).clamp(*least, *most);
+        // What scatters beyond what can be, such as a highest coil below the median one, scatters back.
+        let scattered = value + deviation * normal(rng);
+        let folded = if scattered < *least { 2.0 * least - scattered } else { scattered };
+        let folded = if folded > *most { 2.0 * most - folded } else { folded };
         // What is true of the motor is what the figure says that is written down, to the last digit.
-        let value = figures::rounded(reading, value);
+        let value = figures::noted(reading, Some(motor), folded.clamp(*least, *most));
         // Without the nominal value that it is set against, nobody can use it.
         let Ok(all) = figures::states(knowledge, Some(motor), reading, value) else { return };
         for (observation, state) in all {

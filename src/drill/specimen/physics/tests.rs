@@ -139,6 +139,71 @@ fn all_answers_are_possible_together_and_the_same_seed_gives_them_again() {
     }
 }
 
+/// What cannot be of any motor, in words; nothing of one that can be.
+pub(in crate::drill) fn impossible(
+    k: &Knowledge,
+    net: &BeliefNet,
+    motor: &Motor,
+    s: &Specimen,
+) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let figure = |id: &str| s.readings.get(id).copied();
+    let state = |id: &str| k.states(id).unwrap()[s.state(net, id).unwrap()].0;
+    for (reading, least, most) in
+        [("coil-highest", 1.0, 1e3), ("coil-lowest", 0.0, 1.0), ("resistance-swing", 1.0, 1e3)]
+    {
+        if figure(reading).is_some_and(|x| !(least..=most).contains(&x)) {
+            wrong.push(format!("{reading} is {:?}", figure(reading)));
+        }
+    }
+    for reading in k.readings.iter().filter(|r| s.readings.contains_key(&r.id)) {
+        let Some(crate::case::Answer::Reading { value, text, .. }) =
+            s.answer(k, net, Some(motor), &reading.id)
+        else {
+            wrong.push(format!("{} can't be read", reading.id));
+            continue;
+        };
+        for (observation, said) in figures::states(k, Some(motor), reading, value).unwrap() {
+            if s.state(net, &observation) != Some(said) {
+                wrong.push(format!("{} is {text}, and {observation} is {}", reading.id, state(&observation)));
+            }
+        }
+        if let Some(reason) = s.forbids(k, net, &reading.id) {
+            wrong.push(format!("{} is {text}, though: {reason}", reading.id));
+        }
+    }
+    if figure("no-load-speed").is_some_and(|rpm| (rpm <= 200.0) != (state("bench-run") == "dead")) {
+        wrong.push(format!("{:?} rpm, and it is {}", figure("no-load-speed"), state("bench-run")));
+    }
+    if figure("speed-ratio").is_some_and(|r| (0.98..=1.02).contains(&r) != (state("speeds-alike") == "yes")) {
+        wrong.push(format!(
+            "{:?} forward over reverse, alike: {}",
+            figure("speed-ratio"),
+            state("speeds-alike")
+        ));
+    }
+    wrong
+}
+
+/// Every figure agrees with every other, and with what is seen: whatever is wrong with the motor.
+#[test]
+fn no_motor_contradicts_itself() {
+    let k = builtin(&BenchUnits).unwrap();
+    let net = compile(&k).belief().clone();
+    let mut wrong = Vec::new();
+    let mut dead = 0;
+    for (f, fault) in std::iter::once(None).chain(net.faults.iter().map(Some)).enumerate() {
+        let motor = &k.motors[f % k.motors.len()];
+        let faults: Vec<&str> = fault.iter().map(|f| f.id.as_str()).collect();
+        for s in some(&k, &net, motor, &faults, 40) {
+            dead += usize::from(s.state(&net, "bench-run") == Some(2));
+            wrong.extend(impossible(&k, &net, motor, &s).into_iter().map(|w| format!("{faults:?}: {w}")));
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(dead > 5, "{dead}");
+}
+
 #[test]
 fn motors_without_data_are_refused_in_words() {
     let k = builtin(&BenchUnits).unwrap();
