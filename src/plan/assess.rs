@@ -206,13 +206,15 @@ impl<'p, 'k> Assessment<'p, 'k> {
 
     /// What to do next, with the questions ranked already.
     ///
-    /// Of the stages that are worth going to, the nearest one comes first: what can be had there costs less, and
-    /// wipes out less, than what lies behind it.
+    /// Of the stages that are worth going to, the nearest one comes first that, once the motor is there, offers as much
+    /// by the minute as the best way: what lies nearer costs less and wipes out less.
     pub fn decide(&self, ranking: Ranking<'k>) -> Step<'k> {
         let shop = &self.knowledge().shop;
         let worth = |v: &Valued| v.worth >= shop.worth_asking;
-        let openings = ranking.openings.iter().filter(|o| o.worth >= shop.worth_asking);
-        let opening = openings.min_by_key(|o| o.goal);
+        let openings = || ranking.openings.iter().filter(|o| o.worth >= shop.worth_asking);
+        let best = openings().map(|o| o.rate).fold(f64::NEG_INFINITY, f64::max);
+        let offers = |o: &Opening| o.questions.first().map_or(o.rate, |v| v.rate(shop.labour_per_minute));
+        let opening = openings().filter(|o| o.rate.max(offers(o)) >= best).min_by_key(|o| o.goal);
         let here: Vec<Valued<'k>> = ranking.here.iter().filter(|v| worth(v)).cloned().collect();
         let rate_here = here.first().map(|v| v.rate(shop.labour_per_minute));
         match (rate_here, opening) {
