@@ -117,7 +117,7 @@ fn from_the_motor_to_the_result() {
 
 #[test]
 fn a_caution_is_given_in_full_again_where_it_was_not_minded() {
-    let (done, _) = talk(SHORT, &["1", "b", "b", "not-now", "q"]);
+    let (done, _) = talk(SHORT, &["0", "0", "b", "b", "q"]);
     let said = flowing(&done.stderr);
     // Proposed, put off by going back, and proposed again.
     assert_eq!(said.matches("Next stage · on the bench, closed").count(), 2, "{said}");
@@ -134,9 +134,9 @@ fn a_caution_is_given_in_full_again_where_it_was_not_minded() {
 fn answers_are_listed_in_their_own_words() {
     let (done, _) = talk(CASE, &["b", "b", "q"]);
     // A bare “No” would leave open what it says no to.
-    assert!(between(&done.stderr, "Answered so far", "Every answer").contains("Vibration: No (smooth)"));
+    assert!(between(&done.stderr, "Answered so far", "Every answer").contains("Clicking: No click"));
     let list = between(&done.stderr, "Which answer do you want to change?", "Answer:");
-    assert!(list.contains("Vibration: No (smooth)") && list.contains("Loss of power: Severe"), "{list}");
+    assert!(list.contains("Clicking: No click") && list.contains("Loss of power: Severe"), "{list}");
 }
 
 #[test]
