@@ -563,3 +563,27 @@ fn what_is_expected_anyway_is_no_change() {
     assert!(!changes.is_empty(), "{all}");
     assert!(!changes.iter().any(|l| l.contains(">99 %")), "{changes:?}");
 }
+
+/// What stands open is closed again whatever is done, and the owner pays for that too.
+#[test]
+fn the_owner_is_told_the_time_to_close_the_motor_too() {
+    let bench = Bench::new();
+    bench.write(
+        "job.yaml",
+        &CASE.replace("answers:", "stage: end-bell-off\nanswers:\n  brush-length: 3.5 mm"),
+    );
+    let said = bench.run(&["triage", "job.yaml"]).stdout;
+    let minutes = |text: &str| text.trim().split(' ').next().and_then(|n| n.parse::<f64>().ok());
+    let told = minutes(between(&said, "of such cases: about ", " of work").trim());
+    let rows = between(&said, "Cured at once\n", "Expected cost:");
+    let row = rows.lines().next().unwrap_or_default();
+    let ahead = row.split("  ").filter(|cell| cell.trim().ends_with(" min")).find_map(minutes);
+    let closing: f64 = said
+        .lines()
+        .filter(|l| l.contains(" · closing up"))
+        .filter_map(|l| minutes(l.split(" · ").nth(1)?))
+        .sum();
+    assert!(closing >= 12.0, "{said}");
+    assert_eq!(told, ahead.map(|ahead| ahead + closing), "{said}");
+    assert!(flowing(&said).contains(&format!(": {} min of work", told.unwrap_or_default())), "{said}");
+}

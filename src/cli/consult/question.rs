@@ -271,6 +271,7 @@ fn example(kind: Kind, edge: Option<f64>) -> &'static str {
         Kind::Force => "0.7 N",
         Kind::Mass => "40 g",
         Kind::Time => "30 s",
+        Kind::Ratio if edge.is_some_and(|e| e < 1.0) => "0.95",
         Kind::Ratio => "1.05",
         Kind::Torque => "12 mNm",
         Kind::Power => "20 W",

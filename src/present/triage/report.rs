@@ -6,7 +6,7 @@ use super::speaks::{Speaks, evidence, given_by};
 use crate::case::evidence::bands;
 use crate::case::{Answer, Case, Warning};
 use crate::inference::InferenceError;
-use crate::knowledge::{Knowledge, Motor, Repair};
+use crate::knowledge::{Knowledge, Motor, Repair, Stage};
 use crate::plan::assess::{Assessment, Step, Stop};
 use crate::plan::explain::{Agreement, Change};
 use crate::plan::questions::Valued;
@@ -40,6 +40,9 @@ pub struct Report<'k> {
     pub repairs: Vec<&'k Repair>,
     /// The same with what opens the motor for them and closes it again.
     pub work: Vec<Job<'k>>,
+    /// Minutes to put together again what stands open already. No decision hangs on them, so the scopes hold only what
+    /// is still ahead; the owner pays for both.
+    pub closing: f64,
     /// Cautions, in the order in which they come up.
     pub cautions: Vec<CautionRow>,
     /// What the person should know about the answers.
@@ -172,6 +175,9 @@ pub fn gather<'k>(
     let repairs = assessment.repairs(&best);
     let ranking = assessment.ranking();
     let work = jobs(knowledge, &repairs, assessment.moment.stage);
+    let stands = knowledge.stages.iter().take(assessment.moment.stage + 1);
+    let closed = |s: &&Stage| work.iter().any(|job| matches!(job, Job::Close(stage) if stage.id == s.id));
+    let closing = stands.filter(closed).map(|s| s.minutes_back).sum();
     let changes = assessment.changes(&ranking, &best);
     let outlook = outlook(knowledge, assessment.decide(ranking));
     if let Some(id) = agreement.recheck.as_deref().map(|seen| given_by(assessment, case, seen)) {
@@ -192,6 +198,7 @@ pub fn gather<'k>(
         scopes,
         repairs,
         work,
+        closing,
         warnings,
         changes: changes.into_iter().filter(|c| c.probability >= WORTH_TELLING).collect(),
     })

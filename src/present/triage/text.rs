@@ -78,7 +78,7 @@ fn in_short(report: &Report, text: &mut Text) {
     let work = if matches!(report.outlook, Outlook::Stop(_)) { "Work: " } else { "Work as it stands: " };
     text.para(Styled::from(work).strong(scope_name(report.knowledge, &best.id)).plain(format!(
         ", about {}, for about {}.",
-        minutes(best.minutes),
+        minutes(takes(report, best)),
         money(price(report, best).round())
     )));
     // While something is still worth asking, that comes before the work.
@@ -95,9 +95,14 @@ fn in_short(report: &Report, text: &mut Text) {
     }
 }
 
+/// Minutes of a scope, with those that close what stands open already.
+fn takes(report: &Report, scope: &ScopeRow) -> f64 {
+    scope.minutes + report.closing
+}
+
 /// What the owner pays for a scope: work and parts.
 fn price(report: &Report, scope: &ScopeRow) -> f64 {
-    scope.minutes * report.knowledge.shop.labour_per_minute + scope.parts
+    takes(report, scope) * report.knowledge.shop.labour_per_minute + scope.parts
 }
 
 fn faults(report: &Report, text: &mut Text) {
@@ -247,7 +252,7 @@ fn scopes(report: &Report, text: &mut Text) {
         text.para(format!(
             "It cures the motor at the first go in {} of such cases: about {} of work, and parts for {}.",
             percent(best.success),
-            minutes(best.minutes),
+            minutes(takes(report, best)),
             money(best.parts.round())
         ));
         text.blank();
@@ -336,7 +341,7 @@ fn customer(report: &Report, text: &mut Text) {
     text.para(format!(
         "It will cost about {}: {} of work, and parts for {}.",
         money(price(report, best).round()),
-        minutes(best.minutes),
+        minutes(takes(report, best)),
         money(best.parts.round())
     ));
 }
