@@ -568,10 +568,8 @@ fn what_is_expected_anyway_is_no_change() {
 #[test]
 fn the_owner_is_told_the_time_to_close_the_motor_too() {
     let bench = Bench::new();
-    bench.write(
-        "job.yaml",
-        &CASE.replace("answers:", "stage: end-bell-off\nanswers:\n  brush-length: 3.5 mm"),
-    );
+    bench
+        .write("job.yaml", CASE.replace("answers:", "stage: end-bell-off\nanswers:\n  brush-length: 3.5 mm"));
     let said = bench.run(&["triage", "job.yaml"]).stdout;
     let minutes = |text: &str| text.trim().split(' ').next().and_then(|n| n.parse::<f64>().ok());
     let told = minutes(between(&said, "of such cases: about ", " of work").trim());
