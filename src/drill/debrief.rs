@@ -1,7 +1,7 @@
 //! After a lesson: the own path beside the expert's, and what the evidence was worth.
 
 use super::expert;
-use super::scopes::{Verdict, verdicts};
+use super::scopes::{Verdict, everything, verdicts};
 use super::score::{self, Facts, Mark, Stated};
 use super::session::{Act, Outcome, Session};
 use crate::case::Answer;
@@ -289,9 +289,15 @@ fn decibans(before: f64, after: f64) -> f64 {
     10.0 * (odds(after) / odds(before)).log10()
 }
 
-/// What was lost unseen and was not as it should be.
+/// What was lost unseen and was not as it should be. What lay behind a door that the state of the motor forbids was
+/// nobody's to see.
 fn destroyed(session: &Session) -> Vec<String> {
     let knowledge = session.planner.knowledge;
+    let truth = everything(session.planner, &session.task);
+    let allowed = |id: &&String| {
+        let stage = knowledge.ask(id).and_then(|ask| knowledge.stages.iter().find(|s| s.id == ask.stage));
+        stage.is_none_or(|stage| !stage.not_when.iter().any(|gate| truth.holds(&gate.when)))
+    };
     let mut out: Vec<String> = Vec::new();
     for done in session.done() {
         let Outcome::Entered(lost) = &done.outcome else { continue };
@@ -306,7 +312,7 @@ fn destroyed(session: &Session) -> Vec<String> {
                 _ => false,
             }
         };
-        out.extend(lost.iter().filter(abnormal).cloned());
+        out.extend(lost.iter().filter(allowed).filter(abnormal).cloned());
     }
     out.dedup();
     out

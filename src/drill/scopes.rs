@@ -8,6 +8,7 @@ use crate::plan::Known;
 use crate::plan::assess::Planner;
 use crate::plan::bets::{Bet, expected_costs};
 use crate::plan::scopes::{self, ScopeModel, price};
+use crate::plan::work::{Job, jobs};
 
 /// From this chance on, a repair that is done as needed is done.
 const NEEDED: f64 = 0.5;
@@ -112,7 +113,8 @@ pub(super) fn first_cautions(planner: &Planner, task: &Task, most: usize) -> Vec
     out
 }
 
-/// Every caution of the work that a scope is for this motor, in the order in which they come up.
+/// Every caution of the work that a scope is for this motor, opening and closing it included, in the order in which
+/// they come up.
 pub fn cautions_of(planner: &Planner, task: &Task, scope: &str) -> Vec<String> {
     let knowledge = planner.knowledge;
     let known = everything(planner, task);
@@ -122,11 +124,10 @@ pub fn cautions_of(planner: &Planner, task: &Task, scope: &str) -> Vec<String> {
     let models = scopes::models(knowledge, &planner.net, Some(&motor), &known, &wanted);
     let mut out: Vec<String> = Vec::new();
     for model in models.iter().filter(|m| m.scope.id == scope) {
-        for repair in model.repairs(knowledge, &present, NEEDED) {
-            for caution in repair.steps.iter().flat_map(|s| &s.cautions) {
-                if !out.contains(caution) {
-                    out.push(caution.clone());
-                }
+        let repairs = model.repairs(knowledge, &present, NEEDED);
+        for caution in jobs(knowledge, &repairs, 0).iter().flat_map(Job::cautions) {
+            if !out.contains(caution) {
+                out.push(caution.clone());
             }
         }
     }
@@ -134,7 +135,7 @@ pub fn cautions_of(planner: &Planner, task: &Task, scope: &str) -> Vec<String> {
 }
 
 /// Everything that could be known of the motor.
-fn everything(planner: &Planner, task: &Task) -> Known {
+pub(super) fn everything(planner: &Planner, task: &Task) -> Known {
     let mut known = Known::default();
     let net = &planner.net;
     for (factor, state) in net.factors.iter().zip(&task.specimen.factors) {

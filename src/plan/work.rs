@@ -1,7 +1,7 @@
 //! The work in order: how the motor is opened for it, the repairs, and how it is closed again.
 
 use super::stages;
-use crate::knowledge::{Knowledge, Repair, Stage};
+use crate::knowledge::{Knowledge, Repair, Stage, Step};
 
 /// One piece of the work.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -12,6 +12,26 @@ pub enum Job<'k> {
     Repair(&'k Repair),
     /// Undo this stage, as its `closed-by` says.
     Close(&'k Stage),
+}
+
+impl<'k> Job<'k> {
+    /// Ids of the cautions that belong to it, in the order in which they come up.
+    pub fn cautions(&self) -> impl Iterator<Item = &'k String> + use<'k> {
+        let (first, steps): (&[String], &[Step]) = match self {
+            Job::Open(stage) => (&stage.calls_for, &[]),
+            Job::Repair(repair) => (&[], &repair.steps),
+            Job::Close(stage) => (&[], stage.closed_by.as_ref().map_or(&[], |closing| &closing.steps)),
+        };
+        first.iter().chain(steps.iter().flat_map(|step| &step.cautions))
+    }
+
+    /// Id of the stage or the repair.
+    pub fn id(&self) -> &'k str {
+        match self {
+            Job::Open(stage) | Job::Close(stage) => &stage.id,
+            Job::Repair(repair) => &repair.id,
+        }
+    }
 }
 
 /// Puts repairs in the order in which they are done: inside the motor first, the deepest first; then on the

@@ -281,29 +281,20 @@ fn row(valued: &Valued) -> NextRow {
 
 fn cautions(knowledge: &Knowledge, work: &[Job], outlook: &Outlook) -> Vec<CautionRow> {
     let mut rows: Vec<CautionRow> = Vec::new();
-    let mut add = |ids: &[String], before: &str| {
-        for caution in ids.iter().filter_map(|id| knowledge.caution(id)) {
-            let row =
-                CautionRow { id: caution.id.clone(), before: before.into(), text: caution.text.clone() };
-            if !rows.contains(&row) {
-                rows.push(row);
-            }
+    let mut add = |id: &String, before: &str| {
+        let Some(caution) = knowledge.caution(id) else { return };
+        let row = CautionRow { id: caution.id.clone(), before: before.into(), text: caution.text.clone() };
+        if !rows.contains(&row) {
+            rows.push(row);
         }
     };
     if let Outlook::Ask(list) | Outlook::Open(_, list) = outlook {
         for id in list.iter().flat_map(NextRow::ids) {
-            add(knowledge.ask(id).map_or(&[], |a| a.cautions.as_slice()), id);
+            knowledge.ask(id).iter().flat_map(|ask| &ask.cautions).for_each(|caution| add(caution, id));
         }
     }
     for job in work {
-        match job {
-            Job::Open(stage) => add(&stage.calls_for, &stage.id),
-            Job::Repair(repair) => repair.steps.iter().for_each(|step| add(&step.cautions, &repair.id)),
-            Job::Close(stage) => {
-                let steps = stage.closed_by.iter().flat_map(|c| &c.steps);
-                steps.for_each(|step| add(&step.cautions, &stage.id));
-            }
-        }
+        job.cautions().for_each(|caution| add(caution, job.id()));
     }
     rows
 }
