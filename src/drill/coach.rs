@@ -1,6 +1,6 @@
 //! What an expert would do next, and what the last turn cost.
 
-use super::expert::{SURE, changes_nothing, gate, likely, step};
+use super::expert::{SURE, gate, step};
 use super::session::{Act, Outcome, Session};
 use crate::inference::{InferenceError, Weight};
 use crate::plan::assess::{Assessment, Step};
@@ -22,21 +22,6 @@ pub enum Advice<'k> {
     Decide(Option<ScopeRow>),
 }
 
-/// What putting a question is good for, as its likely answers show.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Reason<'k> {
-    /// It decides between these scopes of work (ids).
-    Work(Vec<&'k str>),
-    /// It tells the first fault (index) from the second.
-    Apart(usize, usize),
-    /// It tells whether this fault (index) is there as well.
-    AsWell(usize),
-    /// It makes this fault (index), the most likely one, surer or less sure.
-    Surer(usize),
-    /// It has to be known before this work (id) is done, whatever it shows.
-    Before(&'k str),
-}
-
 /// What the last turn cost, beside what an expert would have done in its place.
 #[derive(Debug, Clone)]
 pub struct Turn<'k> {
@@ -56,9 +41,6 @@ pub struct Turn<'k> {
 const SPEAKS: f64 = 1.5;
 /// Answers that are given as grounds.
 const GROUNDS: usize = 2;
-/// A fault whose chance moves by less is not what a question is about.
-const MOVES: f64 = 0.02;
-
 /// A question worth less than this part of the best one, minute for minute, was a wrong turn.
 const WRONG: f64 = 0.5;
 
@@ -107,40 +89,6 @@ pub fn grounds(assessment: &Assessment) -> Result<Vec<Weight>, InferenceError> {
 pub fn as_good_as_certain(assessment: &Assessment) -> Option<usize> {
     let top = assessment.ranked().first().copied()?;
     (assessment.faults()[top] >= SURE).then_some(top)
-}
-
-/// What a question is good for: what its likely answers differ in.
-pub fn reason<'k>(assessment: &Assessment<'_, 'k>, valued: &Valued<'k>) -> Option<Reason<'k>> {
-    let knowledge = assessment.planner.knowledge;
-    let best = assessment.scope_rows().into_iter().find(|r| r.blocked.is_none());
-    let best = best.and_then(|row| knowledge.scope(&row.id));
-    let before = best.filter(|scope| scope.settle_first.iter().any(|id| valued.answers(id)));
-    if let Some(scope) = before.filter(|_| changes_nothing(assessment, valued)) {
-        return Some(Reason::Before(&scope.id));
-    }
-    let likely: Vec<_> = likely(valued).collect();
-    let mut scopes: Vec<usize> = likely.iter().filter_map(|o| o.scope).collect();
-    scopes.sort_unstable();
-    scopes.dedup();
-    if scopes.len() > 1 {
-        let ids = scopes.into_iter().filter_map(|s| Some(knowledge.scopes.get(s)?.id.as_str()));
-        return Some(Reason::Work(ids.collect()));
-    }
-    let top = |faults: &[f64]| (0..faults.len()).max_by(|a, b| faults[*a].total_cmp(&faults[*b]));
-    let now = top(assessment.faults())?;
-    if let Some(other) = likely.iter().filter_map(|o| top(&o.faults)).find(|t| *t != now) {
-        return Some(Reason::Apart(now, other));
-    }
-    let spread = |f: usize| {
-        let all = likely.iter().map(|o| o.faults[f]);
-        all.clone().fold(0.0, f64::max) - all.fold(1.0, f64::min)
-    };
-    let moved = (0..assessment.faults().len()).max_by(|a, b| spread(*a).total_cmp(&spread(*b)))?;
-    match spread(moved) >= MOVES {
-        true if moved == now => Some(Reason::Surer(now)),
-        true => Some(Reason::AsWell(moved)),
-        false => None,
-    }
 }
 
 /// The last turn, where it was a wrong one.

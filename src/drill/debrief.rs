@@ -1,7 +1,7 @@
 //! After a lesson: the own path beside the expert's, and what the evidence was worth.
 
 use super::expert;
-use super::scopes::{Verdict, everything, verdicts};
+use super::scopes::{self, Verdict, everything, verdicts};
 use super::score::{self, Facts, Mark, Stated};
 use super::session::{Act, Outcome, Session};
 use crate::case::Answer;
@@ -32,6 +32,8 @@ pub struct Debrief<'k> {
     pub best: Option<Verdict<'k>>,
     /// Cautions that had to be named and were not (ids).
     pub cautions_missed: Vec<String>,
+    /// Ids of all cautions of the best work, opening and closing included.
+    pub cautions_of_work: Vec<String>,
     /// Traps that were stepped into.
     pub traps: Vec<&'k Trap>,
     /// What the owner had wrong, of what was asked.
@@ -135,6 +137,8 @@ pub fn debrief<'k>(session: &Session<'_, 'k>, course: &Course) -> Result<Debrief
     let list = verdicts(planner, task, session.stage());
     let chosen = session.scope().and_then(|id| list.iter().find(|v| v.scope == id)).cloned();
     let best = list.first().cloned();
+    let cautions_of_work =
+        best.as_ref().map_or(Vec::new(), |best| scopes::cautions_of(planner, task, best.scope));
     let wanted = &task.cautions;
     let said = session.cautions().unwrap_or_default();
     let cautions_missed: Vec<String> = wanted.iter().filter(|c| !said.contains(c)).cloned().collect();
@@ -170,6 +174,7 @@ pub fn debrief<'k>(session: &Session<'_, 'k>, course: &Course) -> Result<Debrief
         chosen,
         best,
         cautions_missed,
+        cautions_of_work,
         traps: session.traps().into_iter().filter_map(|place| task.traps.get(place)).collect(),
         misled,
         helps: facts.helps,

@@ -6,7 +6,8 @@ use super::session::{self, Act, Named, Session};
 use super::task::Task;
 use crate::inference::InferenceError;
 use crate::plan::assess::{Assessment, Planner, Step};
-use crate::plan::questions::{Opening, Outcome, Valued};
+use crate::plan::questions::Opening;
+use crate::plan::reason::changes_nothing;
 
 /// Faults below this chance are not named.
 const WORTH_NAMING: f64 = 0.05;
@@ -14,10 +15,6 @@ const WORTH_NAMING: f64 = 0.05;
 const DOUBT: f64 = 0.1;
 /// From this chance on, a fault is as good as certain.
 pub(super) const SURE: f64 = 1.0 - DOUBT / 2.0;
-/// From this chance on, a fault is named.
-pub(super) const NAMED: f64 = 0.5;
-/// Answers below this chance are not reckoned with.
-const LIKELY: f64 = 0.05;
 /// Acts after which nobody goes on.
 const MOST_ACTS: usize = 60;
 
@@ -90,19 +87,6 @@ pub(super) fn step<'k>(session: &Session<'_, 'k>, assessment: &Assessment<'_, 'k
         screws.for_each(|o| o.worth = f64::NEG_INFINITY);
     }
     assessment.decide(ranking)
-}
-
-/// Whether no likely answer to a question would change which faults are named, or the work.
-pub(super) fn changes_nothing(assessment: &Assessment, valued: &Valued) -> bool {
-    let named = |faults: &[f64]| faults.iter().map(|p| *p >= NAMED).collect::<Vec<bool>>();
-    let now = named(assessment.faults());
-    let likely: Vec<&Outcome> = likely(valued).collect();
-    likely.iter().all(|o| named(&o.faults) == now) && likely.windows(2).all(|w| w[0].scope == w[1].scope)
-}
-
-/// The answers to a question that are likely enough to count.
-pub(super) fn likely<'v>(valued: &'v Valued) -> impl Iterator<Item = &'v Outcome> {
-    valued.outcomes.iter().filter(|o| o.probability >= LIKELY)
 }
 
 /// Whether some fault is at least so sure, and no other is to be reckoned with.

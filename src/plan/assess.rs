@@ -14,6 +14,10 @@ use crate::network::{BeliefNet, Evidence};
 /// From this chance on, an as-needed repair is put on the list of work.
 pub const REPAIR_THRESHOLD: f64 = 0.2;
 
+/// How many times as good by the minute it has to be to take an open motor further apart before it is looked at where
+/// it is: what lies in the hand is seen first (judgement).
+const FURTHER_APART: f64 = 1.6;
+
 /// The planner for one knowledge base; it outlives the cases.
 pub struct Planner<'k> {
     /// The knowledge base.
@@ -216,7 +220,9 @@ impl<'p, 'k> Assessment<'p, 'k> {
         let offers = |o: &Opening| o.questions.first().map_or(o.rate, |v| v.rate(shop.labour_per_minute));
         let opening = openings().filter(|o| o.rate.max(offers(o)) >= best).min_by_key(|o| o.goal);
         let here: Vec<Valued<'k>> = ranking.here.iter().filter(|v| worth(v)).cloned().collect();
-        let rate_here = here.first().map(|v| v.rate(shop.labour_per_minute));
+        let open = self.knowledge().stages.get(self.moment.stage).is_some_and(|s| s.opens);
+        let hold = if open { FURTHER_APART } else { 1.0 };
+        let rate_here = here.first().map(|v| v.rate(shop.labour_per_minute) * hold);
         match (rate_here, opening) {
             (Some(rate), Some(opening)) if opening.rate > rate => self.enter(opening, &ranking),
             (Some(_), _) => Step::Ask(here),

@@ -8,6 +8,7 @@ mod known;
 pub mod looks;
 pub mod moment;
 pub mod questions;
+pub mod reason;
 pub mod scopes;
 pub mod stages;
 pub mod work;

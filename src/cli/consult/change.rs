@@ -58,7 +58,7 @@ impl Consultation<'_, '_> {
             .or_else(|| Some(knowledge.reading(id)?.bands.first()?.observation.as_str()));
         let Some(question) = question else { return Ok(()) };
         let old = self.case.answers.get(id).cloned();
-        if !self.ask_plainly(question, "Changing an answer".into())? {
+        if !self.ask_plainly(question, "Changing an answer".into(), 0)? {
             return Ok(());
         }
         if id != question && self.case.answers.get(id) == old.as_ref() {

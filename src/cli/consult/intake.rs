@@ -203,7 +203,7 @@ impl<'k> Consultation<'_, 'k> {
                 .or_else(|| knowledge.observation(&m.id).map(|o| o.id.as_str()));
             let heading = format!("The owner said “{}”", m.words);
             match id {
-                Some(id) if !self.ask_plainly(id, heading)? => match next {
+                Some(id) if !self.ask_plainly(id, heading, m.state)? => match next {
                     0 => return Ok(false),
                     _ => next -= 1,
                 },

@@ -2,7 +2,7 @@
 
 use super::super::exit::Failure;
 use super::super::prompt::{Choice, Prompt, Reply, Several, Side};
-use super::question::{consequence, how, measurements_for, nothing, reading_for, saving, wanted};
+use super::question::{how, measurements_for, nothing, reading_for, wanted};
 use super::{Consultation, Turn};
 use crate::case::Answer;
 use crate::knowledge::{Knowledge, Look, Measurement, Reading};
@@ -10,8 +10,10 @@ use crate::plan::assess::Assessment;
 use crate::plan::looks::fallen;
 use crate::plan::moment;
 use crate::plan::questions::Valued;
-use crate::present::text::{Align, Styled, Table, Text, minutes};
+use crate::plan::reason::reason;
+use crate::present::text::{Styled, Text, minutes};
 use crate::present::triage::text::{cautions_before, head, name};
+use crate::present::triage::why::{Consequences, because, saving};
 
 /// What may be seen that is not as it should be: the observation (index among the open ones) and its state.
 type Sight = (usize, usize);
@@ -307,25 +309,16 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
     seen.sort_by(|a, b| b.2.probability.total_cmp(&a.2.probability));
     let same = seen.iter().take(EXPLAINED).all(|s| !s.3);
     let mut text = Text::new();
-    let reason = match same {
-        true => "It tells the likely faults apart; the work to do would stay the same for now.",
-        false => "What is seen may change what to do:",
-    };
-    text.item(2, Styled::new().strong("Why: "), reason);
-    let columns = [
-        ("If you see", Align::Left),
-        ("Chance", Align::Right),
-        ("then most likely", Align::Left),
-        ("and the work", Align::Left),
-    ];
-    let mut table = Table::new(if same { &columns[..3] } else { &columns });
+    let reason = reason(assessment, valued);
+    text.item(2, Styled::new().strong("Why: "), because(assessment, reason.as_ref()));
+    let mut rows = Consequences::new(assessment, "If you see", reason.as_ref(), !same);
     for (id, state, outcome, _) in seen.iter().take(EXPLAINED) {
         let states = knowledge.states(id).unwrap_or_default();
         let label = states.get(*state).map_or("", |s| s.1);
         let what = format!("{}: {}", name(knowledge, id), head(label).to_lowercase());
-        table.row(consequence(assessment, Styled::from(what), outcome, !same));
+        rows.row(Styled::from(what), outcome);
     }
-    text.table(2, table);
+    text.table(2, rows.table());
     saving(valued, "All of it", &mut text);
     text
 }

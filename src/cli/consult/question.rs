@@ -7,10 +7,12 @@ use super::{Consultation, Turn};
 use crate::case::Answer;
 use crate::knowledge::{Ask, Derive, Kind, Knowledge, Measurement, Motor, Reading};
 use crate::plan::assess::Assessment;
-use crate::plan::questions::{Outcome, Valued};
+use crate::plan::questions::Valued;
+use crate::plan::reason::reason;
 use crate::present::measure::taken;
-use crate::present::text::{Align, Styled, Table, Text, minutes, money, percent};
-use crate::present::triage::text::{cautions_before, name, scope_name, state_words};
+use crate::present::text::{Styled, Text, minutes};
+use crate::present::triage::text::{cautions_before, name, state_words};
+use crate::present::triage::why::{Consequences, because, saving};
 
 impl<'c, 'k> Consultation<'c, 'k> {
     /// Puts the question that is worth most.
@@ -56,9 +58,15 @@ impl<'c, 'k> Consultation<'c, 'k> {
     }
 
     /// Asks for an answer to any question, without its worth; false when the person turns back.
-    pub(super) fn ask_plainly(&mut self, id: &'k str, heading: String) -> Result<bool, Failure> {
+    pub(super) fn ask_plainly(
+        &mut self,
+        id: &'k str,
+        heading: String,
+        begin: usize,
+    ) -> Result<bool, Failure> {
         let mut said = self.cautioned.clone();
         let mut prompt = self.prompt(id, heading, vec![Side::Unknown, Side::How, Side::Back], &mut said);
+        prompt.begin = begin;
         loop {
             let reply = self.prompter.ask(&prompt)?;
             prompt.note = Text::new();
@@ -295,65 +303,17 @@ pub(super) fn how(knowledge: &Knowledge, ask: &Ask) -> Text {
 fn why(assessment: &Assessment, valued: &Valued) -> Text {
     let knowledge = assessment.planner.knowledge;
     let mut text = Text::new();
-    let same = valued.outcomes.iter().all(|o| o.scope == valued.outcomes[0].scope);
-    let reason = match same {
-        true => "It tells the likely faults apart; the work to do would stay the same for now.",
-        false => "The answer may change what to do:",
-    };
-    text.item(2, Styled::new().strong("Why: "), reason);
-    let columns = [
-        ("If the answer is", Align::Left),
-        ("Chance", Align::Right),
-        ("then most likely", Align::Left),
-        ("and the work", Align::Left),
-    ];
-    // The work is worth a column only where it differs.
-    let mut table = Table::new(if same { &columns[..3] } else { &columns });
+    let reason = reason(assessment, valued);
+    text.item(2, Styled::new().strong("Why: "), because(assessment, reason.as_ref()));
+    let work = valued.outcomes.iter().any(|o| o.scope != valued.outcomes[0].scope);
+    let mut rows = Consequences::new(assessment, "If the answer is", reason.as_ref(), work);
     let states = knowledge.states(valued.candidate.id).unwrap_or_default();
     for ((_, label), outcome) in states.iter().zip(&valued.outcomes) {
-        table.row(consequence(assessment, Styled::from(state_words(label)), outcome, !same));
+        rows.row(Styled::from(state_words(label)), outcome);
     }
-    text.table(2, table);
+    text.table(2, rows.table());
     saving(valued, "It", &mut text);
     text
-}
-
-/// What a question takes and saves, where it saves anything.
-pub(super) fn saving(valued: &Valued, what: &str, text: &mut Text) {
-    if valued.saving >= 0.005 {
-        let words = format!(
-            "{what} takes {} and is expected to save {} on the whole job.",
-            minutes(valued.own_minutes()),
-            money((valued.saving * 100.0).round() / 100.0)
-        );
-        text.item(2, "", Styled::new().muted(words));
-    }
-}
-
-/// A row of what an answer would do: the answer, its chance, the likeliest fault, and the work where that differs.
-pub(super) fn consequence(
-    assessment: &Assessment,
-    answer: Styled,
-    outcome: &Outcome,
-    work: bool,
-) -> Vec<Styled> {
-    let mut row = vec![answer, Styled::from(percent(outcome.probability)), likeliest(assessment, outcome)];
-    if work {
-        let knowledge = assessment.planner.knowledge;
-        let scope = outcome.scope.map_or("", |s| scope_name(knowledge, &assessment.scopes[s].scope.id));
-        row.push(Styled::from(scope));
-    }
-    row
-}
-
-/// The fault that would be the most likely one after an answer.
-fn likeliest(assessment: &Assessment, outcome: &Outcome) -> Styled {
-    let top = (0..outcome.faults.len()).max_by(|a, b| outcome.faults[*a].total_cmp(&outcome.faults[*b]));
-    top.map_or(Styled::new(), |f| {
-        let id = &assessment.planner.net.faults[f].id;
-        let name = assessment.planner.knowledge.fault(id).map_or(id.as_str(), |x| x.name.as_str());
-        Styled::new().fault(name).plain(format!(" {}", percent(outcome.faults[f])))
-    })
 }
 
 /// The name of a question and the answer to it, for people.

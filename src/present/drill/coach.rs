@@ -1,19 +1,23 @@
 //! The coach's words.
 
 use super::{act, entry_name, fault_name, in_short, lower, stage_name};
-use crate::drill::coach::{Advice, Reason, Turn, as_good_as_certain, reason};
+use crate::drill::coach::{Advice, Turn, as_good_as_certain};
 use crate::drill::session::Session;
 use crate::inference::Weight;
 use crate::knowledge::Knowledge;
 use crate::plan::assess::Assessment;
 use crate::plan::questions::{Outcome, Valued};
+use crate::plan::reason::{Reason, reason};
 use crate::present::text::{Styled, Text, minutes, percent};
 use crate::present::triage::text::{head, name, scope_name};
+use crate::present::triage::why::because;
 
 /// Answers below this chance are not worth a line.
 const WORTH_A_LINE: f64 = 0.05;
 /// Things that a look may show, explained by the coach.
 const MOST_LINES: usize = 2;
+/// A fault that an answer makes so much likelier is named beside the likeliest one.
+const RISES: f64 = 0.1;
 
 /// What an expert would do next, and why; before it what the evidence says, and what it rests on.
 pub fn advice(session: &Session, assessment: &Assessment, advice: &Advice, grounds: &[Weight]) -> Text {
@@ -140,29 +144,6 @@ fn rests_on(session: &Session, assessment: &Assessment, grounds: &[Weight], text
     }
 }
 
-/// What a question is good for, in words that lead on to its answers.
-fn because(assessment: &Assessment, reason: Option<&Reason>) -> String {
-    let knowledge = assessment.planner.knowledge;
-    let fault = |f: usize| fault_name(knowledge, &assessment.planner.net.faults[f].id);
-    match reason {
-        Some(Reason::Work(scopes)) => {
-            let names: Vec<String> =
-                scopes.iter().take(3).map(|id| format!("“{}”", scope_name(knowledge, id))).collect();
-            format!("the work hangs on it: {}.", names.join(" or "))
-        }
-        Some(Reason::Apart(one, other)) => format!("it tells “{}” from “{}”.", fault(*one), fault(*other)),
-        Some(Reason::AsWell(other)) => format!("it tells how likely “{}” is.", fault(*other)),
-        Some(Reason::Surer(top)) => format!("it makes “{}” surer, or less sure.", fault(*top)),
-        Some(Reason::Before(scope)) => {
-            format!(
-                "it has to be known before the work “{}”, whatever it shows.",
-                scope_name(knowledge, scope)
-            )
-        }
-        None => "it tells a little about several faults.".to_owned(),
-    }
-}
-
 /// What each likely answer would make of it.
 fn why(assessment: &Assessment, valued: &Valued) -> Text {
     let knowledge = assessment.planner.knowledge;
@@ -212,6 +193,15 @@ fn why(assessment: &Assessment, valued: &Valued) -> Text {
             words += &format!(", {} {}", lower(name), percent(outcome.faults[other]));
         }
         let scope = outcome.scope.and_then(|s| knowledge.scopes.get(s));
+        let rise = |f: &usize| outcome.faults[*f] - assessment.faults()[*f];
+        let risen = (0..outcome.faults.len()).max_by(|a, b| rise(a).total_cmp(&rise(b)));
+        if let (Some(Reason::Work(_)), Some(risen)) =
+            (&reason, risen.filter(|f| *f != top && rise(f) > RISES))
+        {
+            // What makes other work needed is named beside a leader that stays.
+            let name = fault_name(knowledge, &assessment.planner.net.faults[risen].id);
+            words += &format!(", {} {}", lower(name), percent(outcome.faults[risen]));
+        }
         if let (Some(Reason::Work(_)), Some(scope)) = (&reason, scope) {
             words += &format!(", and “{}”", scope.name);
         }

@@ -403,7 +403,17 @@ fn missed(knowledge: &Knowledge, d: &Debrief) -> Option<Text> {
         text.item(0, Styled::new().warn("Trap: "), format!("“{what}”. {}", trap.why));
     }
     for id in &d.cautions_missed {
-        text.item(0, Styled::new().warn("Caution not named: "), format!("{}.", caution_name(knowledge, id)));
+        let says = knowledge.caution(id).map_or("", |c| c.text.as_str());
+        let words = format!("{}. {says}", caution_name(knowledge, id));
+        text.item(0, Styled::new().warn("Caution not named: "), words);
+    }
+    if !d.cautions_missed.is_empty() && !d.cautions_of_work.is_empty() {
+        let all: Vec<&str> = d.cautions_of_work.iter().map(|id| caution_name(knowledge, id)).collect();
+        text.item(
+            0,
+            Styled::new().strong("All cautions of the right work: "),
+            format!("{}.", all.join(", ")),
+        );
     }
     Some(text)
 }

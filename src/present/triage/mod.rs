@@ -4,6 +4,7 @@ pub mod json;
 mod report;
 mod speaks;
 pub mod text;
+pub mod why;
 
 pub use report::{AnswerRow, CautionRow, FaultRow, LookRow, NextRow, Outlook, Report, gather, leading};
 pub use speaks::Speaks;

@@ -250,9 +250,13 @@ fn scopes(report: &Report, text: &mut Text) {
         let (title, summary) = scope.map_or(("", ""), |s| (s.name.as_str(), s.summary.as_str()));
         text.para(Styled::new().strong(title).plain(": ").plain(summary));
         text.para(format!(
-            "It cures the motor at the first go in {} of such cases: about {} of work, and parts for {}.",
+            "It cures the motor at the first go in {} of such cases: about {} of work{}, and parts for {}.",
             percent(best.success),
             minutes(takes(report, best)),
+            match report.closing > 0.0 {
+                true => format!(" ({} of it to close what is open)", minutes(report.closing)),
+                false => String::new(),
+            },
             money(best.parts.round())
         ));
         text.blank();
