@@ -52,7 +52,7 @@ impl Talk {
     /// before is gone by then.
     fn at(&mut self, seen: &str, keys: &str) -> &mut Self {
         self.terminal.see(seen);
-        self.terminal.turn_pages(READY, 0);
+        self.terminal.turn_pages(READY, "");
         self.terminal.press(keys);
         self
     }
@@ -158,9 +158,9 @@ fn the_question_stays_in_sight_on_a_small_screen() {
     let mut talk = open(bench, 80, 24, &[]);
     // Whatever is asked or proposed, the question stands over the list with its heading, and the list is
     // whole; what is too long for that was read before.
-    let (mut headings, mut paged, mut since) = (Vec::new(), 0, 0);
+    let (mut headings, mut paged, mut before) = (Vec::new(), 0, String::new());
     for _ in 0..9 {
-        paged += talk.terminal.turn_pages(READY, since);
+        paged += talk.terminal.turn_pages(READY, &before);
         let screen = talk.terminal.screen();
         let lines: Vec<&str> = screen.lines().collect();
         let list = lines.iter().rposition(|l| l.starts_with("▪ Answer:")).expect("a list");
@@ -169,14 +169,14 @@ fn the_question_stays_in_sight_on_a_small_screen() {
         assert!(question.trim_end().ends_with(['?', '.']), "{screen}");
         assert!(lines[list + 1].starts_with("▌ "), "{screen}");
         headings.push(lines[heading].to_owned());
-        since = talk.terminal.raw().len();
+        before = talk.terminal.contents();
         talk.terminal.press("\r");
     }
     for kind in ["Question", "Next stage · on the bench, closed", "Next stage · on the bench supply"] {
         assert!(headings.iter().any(|h| h.contains(kind)), "{kind}: {headings:#?}");
     }
     assert!(paged > 0, "{headings:#?}");
-    talk.terminal.turn_pages(READY, since);
+    talk.terminal.turn_pages(READY, &before);
     talk.terminal.press(CTRL_C);
     talk.interrupted(Some(130));
 }

@@ -104,25 +104,30 @@ impl Terminal {
         self
     }
 
-    /// Turns pages until this stands in the last line of the screen, and tells how many there were. `since`:
-    /// so much was written before; what comes next has been drawn when more is there.
-    pub fn turn_pages(&mut self, ready: &str, since: usize) -> usize {
-        let (mut pages, mut since) = (0, since);
+    /// Turns pages until this stands in the last line of the screen, and tells how many there were. `before`:
+    /// what stood on the screen when the last key was pressed; what comes next looks different.
+    pub fn turn_pages(&mut self, ready: &str, before: &str) -> usize {
+        let (mut pages, mut before) = (0, before.to_owned());
         loop {
             let mut page = false;
             self.until(&format!("{ready:?} or a page"), |o| {
                 let screen = o.parser.screen().contents();
                 let last = screen.trim_end().lines().last().unwrap_or("");
                 page = last.starts_with("[Enter: ") && !last.contains(ready);
-                o.raw.len() > since && (page || last.contains(ready))
+                screen != before && (page || last.contains(ready))
             });
             if !page {
                 return pages;
             }
             pages += 1;
-            since = self.raw().len();
+            before = self.contents();
             self.press("\r");
         }
+    }
+
+    /// What stands on the screen, to the last blank.
+    pub fn contents(&self) -> String {
+        self.output().parser.screen().contents()
     }
 
     /// Types.
