@@ -114,7 +114,10 @@ impl Terminal {
                 let screen = o.parser.screen().contents();
                 let last = screen.trim_end().lines().last().unwrap_or("");
                 page = last.starts_with("[Enter: ") && !last.contains(ready);
-                screen != before && (page || last.contains(ready))
+                // What was answered still has its keys below it for a moment.
+                let open = screen.lines().rfind(|l| l.starts_with("▪ Answer:"));
+                let open = open.is_some_and(|l| l.trim_end() == "▪ Answer:");
+                screen != before && (page || open && last.contains(ready))
             });
             if !page {
                 return pages;
