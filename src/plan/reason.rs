@@ -4,7 +4,7 @@ use super::assess::Assessment;
 use super::questions::{Outcome, Valued};
 
 /// From this chance on, a fault is named.
-pub(crate) const NAMED: f64 = 0.5;
+const NAMED: f64 = 0.5;
 /// Answers below this chance are not reckoned with.
 const LIKELY: f64 = 0.05;
 /// A fault whose chance moves by less is not what a question is about.

@@ -454,3 +454,27 @@ fn what_a_work_leaves_as_it_is_is_said() {
     assert!(does("clean").iter().all(Option::is_some), "{:?}", does("clean"));
     assert_eq!(does("not-the-motor").iter().map(Option::is_some).collect::<Vec<_>>(), [false, true]);
 }
+
+/// What a wet motor would have shown on the supply was nobody's to see; and all cautions of the work are told.
+#[test]
+fn nobody_is_reproached_for_what_lay_behind_a_forbidden_door() {
+    let k = knowledge();
+    let p = planner(&k);
+    let mut s = Session::new(&p, task(&p, "after-the-pond"));
+    for stage in ["bench", "brushes-out", "end-bell-off"] {
+        s.act(enter(stage)).unwrap();
+    }
+    s.act(Act::Name(vec![Named { fault: "commutator-corroded".into(), chance: 0.9 }])).unwrap();
+    s.act(Act::Scope("clean".into())).unwrap();
+    s.act(Act::Cautions(vec!["springs-fly".into()])).unwrap();
+    let d = debrief::debrief(&s, &k.courses[0]).unwrap();
+    // The bad signs in the hand are gone with the brushes out; those on the supply do not count.
+    let stage = |id: &String| k.ask(id).unwrap().stage.as_str();
+    assert!(!d.own.destroyed.is_empty());
+    assert!(d.own.destroyed.iter().all(|id| stage(id) != "powered"), "{:?}", d.own.destroyed);
+    // Opening and closing have cautions too, and come before those of the repairs.
+    assert_eq!(d.cautions_of_work[0], "lithium-packs");
+    for id in ["springs-fly", "magnets-pinch", "solvents"] {
+        assert!(d.cautions_of_work.iter().any(|c| c == id), "{id}: {:?}", d.cautions_of_work);
+    }
+}

@@ -162,3 +162,28 @@ fn the_nearest_stage_worth_going_to_comes_first() {
     assert_eq!(openings.first().map(|o| o.goal), far, "the farther one has the better rate");
     assert!(matches!(assessment.step(), Step::Open(opening) if Some(opening.goal) == near));
 }
+
+#[test]
+fn an_open_motor_is_looked_at_before_it_goes_further_apart() {
+    // A look at the open motor, and one deeper inside that is better by the minute, but not by much.
+    let step = |chance: f64| {
+        let worn = fault("worn", 0.4, &[("here", &[1.0 - chance, chance]), ("deep", &[0.0, 1.0])]);
+        let looks = vec![
+            observation("here", ask("open", 14.0), &[1.0, 0.0]),
+            observation("deep", ask("deep", 1.0), &[1.0, 0.0]),
+        ];
+        let mut knowledge = decision(60.0, 160.0, vec![worn], looks);
+        knowledge.stages = stages();
+        let planner = planner(&knowledge);
+        let open = knowledge.stage_index("open").expect("a stage");
+        let assessment = planner.assess(moment(&planner, open, &[])).expect("possible");
+        let ranking = assessment.ranking();
+        let labour = knowledge.shop.labour_per_minute;
+        let better = ranking.openings[0].rate / ranking.here[0].rate(labour);
+        (better, matches!(assessment.step(), Step::Ask(_)))
+    };
+    let (little, asks) = step(0.9);
+    assert!(little > 1.0 && little < 1.6 && asks, "{little} {asks}");
+    let (much, asks) = step(0.6);
+    assert!(much > 1.6 && !asks, "{much} {asks}");
+}
